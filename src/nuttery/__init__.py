@@ -1,0 +1,3 @@
+"""Nuttery keeps the notes of a planting of seedling hazels and computes its season."""
+
+__version__ = "0.1.0"

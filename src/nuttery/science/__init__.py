@@ -1,0 +1,1 @@
+"""Pure functions over arrays: no disk, clock, network or framework."""
