@@ -1,0 +1,148 @@
+"""From what arrives (JSON text, or JSON-like values) to a checked note, or to all its faults."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Annotated, Any, Union, cast
+
+from pydantic import Field, TypeAdapter, ValidationError
+
+from nuttery.records import (
+    bloom_notes,
+    cane_notes,
+    crop_notes,
+    other_notes,
+    planting_notes,
+)
+from nuttery.records.fields import Fault, entries
+from nuttery.records.note import Note
+
+_ROOMS = (planting_notes, cane_notes, bloom_notes, crop_notes, other_notes)
+
+
+def _kinds() -> dict[str, type[Note]]:
+    found = {}
+    for room in _ROOMS:
+        for thing in vars(room).values():
+            if isinstance(thing, type) and issubclass(thing, Note) and thing is not Note:
+                found[str(thing.model_fields["kind"].default)] = thing
+    return found
+
+
+KINDS: dict[str, type[Note]] = _kinds()
+"""Every kind of note by its name."""
+
+_any_kind: TypeAdapter[Note] = TypeAdapter(
+    cast(
+        "type[Note]",
+        Annotated[Union[tuple(KINDS.values())], Field(discriminator="kind")],  # noqa: UP007 - made at run time
+    )
+)
+
+
+class NoteRefused(ValueError):  # noqa: N818 - it says what happened
+    """A note that is not kept, with everything that is wrong with it."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(str(fault) for fault in faults))
+
+
+def trusted_note(text: str | bytes) -> Note:
+    """Return a note from JSON that was checked when it was kept; its shape alone is checked.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        If the text is not a note.
+    """
+    return _any_kind.validate_json(text)
+
+
+def read_note(data: Mapping[str, Any] | str | bytes) -> Note:
+    """Return the note that `data` tells, checked in full.
+
+    Parameters
+    ----------
+    data : JSON text, or a mapping of JSON-like values (dates and ids as text)
+
+    Raises
+    ------
+    NoteRefused
+        With every fault: the entry, what was found, what was expected.
+
+    Examples
+    --------
+    >>> from uuid import UUID
+    >>> read_note({"kind": "remark", "id": str(UUID(int=1)), "planting": str(UUID(int=2)),
+    ...     "seen": "2027-04-12", "by": "Ida", "recorded": "2027-04-12T17:00:00Z"})
+    Traceback (most recent call last):
+    nuttery.records.reading.NoteRefused: remark: found nothing, expected some words
+    """
+    text = data if isinstance(data, str | bytes) else json.dumps(data)
+    try:
+        note = trusted_note(text)
+    except ValidationError as problem:
+        raise NoteRefused(_structure_faults(problem, text)) from problem
+    checked(note)
+    return note
+
+
+def checked(note: Note) -> Note:
+    """Return the note itself if nothing is wrong with it.
+
+    Raises
+    ------
+    NoteRefused
+        With every fault that the note does not overrule.
+    """
+    faults = note.faults()
+    if faults:
+        raise NoteRefused(faults)
+    return note
+
+
+def note_text(note: Note) -> str:
+    """Return the note as one line of JSON, always the same for the same note."""
+    return note.model_dump_json(exclude_none=True)
+
+
+def content_hash(text: str) -> str:
+    """SHA-256 of a note's text, in hexadecimal."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _structure_faults(problem: ValidationError, text: str | bytes) -> list[Fault]:
+    kind = _kind_of(text)
+    labels = {n: e.label for n, e in entries(KINDS[kind]).items()} if kind in KINDS else {}
+    faults = []
+    for error in problem.errors(include_url=False):
+        path = [str(step) for step in error["loc"] if str(step) not in KINDS]
+        name = labels.get(path[0], path[0]) if path else "note"
+        entry = ", ".join([name, *path[1:]])
+        found = "nothing" if error["type"] == "missing" else _short(error["input"])
+        faults.append(Fault(entry, found, _expected(error["type"], error["msg"])))
+    return faults
+
+
+def _kind_of(text: str | bytes) -> str:
+    try:
+        data = json.loads(text)
+    except ValueError:
+        return ""
+    return str(data.get("kind", "")) if isinstance(data, dict) else ""
+
+
+def _short(value: object) -> str:
+    told = repr(value)
+    return told if len(told) <= 60 else f"{told[:57]}..."
+
+
+def _expected(error_type: str, message: str) -> str:
+    if error_type == "missing":
+        return "an entry here"
+    if error_type == "extra_forbidden":
+        return "no such entry"
+    if error_type in {"union_tag_invalid", "union_tag_not_found"}:
+        return f"a kind of note: {', '.join(sorted(KINDS))}"
+    return message.removeprefix("Input should be ").removeprefix("a valid ")
