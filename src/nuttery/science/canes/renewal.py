@@ -1,0 +1,152 @@
+"""Which canes to saw out, winter by winter, so that every shrub bears well every year."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from nuttery.science.arguments import Floats, Ints
+from nuttery.science.canes.check import check_plan
+from nuttery.science.canes.rules import (
+    Rules,
+    checked_cap,
+    checked_counts,
+    checked_rules,
+    crop_of,
+    plan_value,
+    standing_canes,
+)
+from nuttery.science.canes.solver import maximise
+from nuttery.science.canes.stool_model import Layout, joined_blocks, kept_canes, stool_block
+from nuttery.science.canes.ties import older_goes
+
+GOOD_ENOUGH = 0.005  # gap that is enough where many stools share a cap
+PROVEN = 1e-6  # gap below which a plan counts as the best; solvers round at this size
+
+
+@dataclass(frozen=True)
+class RenewalPlan:
+    """A renewal plan of all stools, with the proof of how good it is.
+
+    Attributes
+    ----------
+    cut, kept : (n, years, A) int, canes of each age sawn out and left standing in each winter
+    crop : (n, years) float, kg borne in the summer after each winter
+    objective : float, kg, worth of the plan
+    bound : float, kg, no plan within the rules is worth more
+    gap : float, (bound − objective) / max(1, |objective|)
+    status : "optimal" or "within gap"
+    rules : the rules it was made by
+    """
+
+    cut: Ints
+    kept: Ints
+    crop: Floats
+    objective: float
+    bound: float
+    gap: float
+    status: str
+    rules: Rules
+
+
+def plan_renewal(
+    counts: ArrayLike,
+    bearing: ArrayLike,
+    years: int,
+    *,
+    target: float,
+    suckers: int = 8,
+    max_age: int = 10,
+    max_share: float = 1 / 3,
+    crowding: float = 0.0,
+    evenness: float = 1.0,
+    discount: float = 1.0,
+    overdue: float | None = None,
+    cuts_per_year: ArrayLike | None = None,
+) -> RenewalPlan:
+    """Renewal plan of all stools together: which canes go in each of the coming winters.
+
+    Parameters
+    ----------
+    counts : (n, A) int, canes of each age in the first winter before pruning; column 0 is zero,
+        the last column holds age A - 1 and older
+    bearing : (A,) float, kg a kept cane of each age bears in the following summer
+    years : int, winters to plan
+    target : float, canes a stool carries without crowding
+    suckers : int, new canes of each stool each summer, kept or cut at will when they are 1
+    max_age : int, a cane kept at this age or older is overdue
+    max_share : float, share of the canes of age 2 and older that may go in one winter; one may
+        always go
+    crowding : float, kg of crop lost for each cane above the target
+    evenness : float, weight of the poorest year of each stool
+    discount : float, weight of a year against the year before
+    overdue : float, kg charged for each overdue cane and year; twice the best bearing by default
+    cuts_per_year : cuts of age 2 and older over all stools, one number or (years,); None for no cap
+
+    Returns
+    -------
+    RenewalPlan
+
+    Raises
+    ------
+    BadArgumentError
+        Naming the argument, the index, the value found and what was expected.
+
+    Notes
+    -----
+    Source: the renewal model of this project (see the methods page): exact integer program.
+    Valid:  live canes; saw out dead and cankered ones first; they do not count.
+    Limits: expected bearing, no cane deaths; a plan is made for what is expected.
+
+    Examples
+    --------
+    >>> plan = plan_renewal([[0, 0, 1, 1, 1]], [0, 0, 1, 1, 1], 1, target=2, crowding=2.0)
+    >>> plan.cut[0, 0], plan.status
+    (array([0, 0, 0, 0, 1]), 'optimal')
+    """
+    rules = checked_rules(
+        bearing,
+        years,
+        target=target,
+        suckers=suckers,
+        max_age=max_age,
+        max_share=max_share,
+        crowding=crowding,
+        evenness=evenness,
+        discount=discount,
+        overdue=overdue,
+    )
+    canes = checked_counts(counts, rules.ages)
+    caps = checked_cap(cuts_per_year, rules.years)
+    kept, bound = _best(canes, rules, caps)
+    kept = np.array([older_goes(c, k, rules) for c, k in zip(canes, kept, strict=True)])
+    return _plan(canes, kept, bound, rules, caps)
+
+
+def _best(canes: Ints, rules: Rules, caps: Ints | None) -> tuple[Ints, float]:
+    """Canes kept in the best plan, and its bound: stool by stool where no cap joins them."""
+    at = Layout(rules.years, rules.ages)
+    alike, which = np.unique(canes, axis=0, return_inverse=True)
+    free = np.zeros(rules.years)
+    if caps is None:
+        found = [maximise(stool_block(row, rules, free), gap=0.0) for row in alike]
+        kept = np.array([kept_canes(f.x, at) for f in found])[which]
+        return kept, float(np.array([f.bound for f in found])[which].sum())
+    joined = joined_blocks([stool_block(row, rules, free) for row in canes], at, caps)
+    whole = maximise(joined, gap=0.0 if len(canes) < 10 else GOOD_ENOUGH)
+    points = whole.x.reshape(len(canes), at.width)
+    return np.array([kept_canes(x, at) for x in points]), whole.bound
+
+
+def _plan(canes: Ints, kept: Ints, bound: float, rules: Rules, caps: Ints | None) -> RenewalPlan:
+    cut = standing_canes(canes, kept, rules.suckers) - kept
+    breaches = check_plan(
+        canes, cut, kept, suckers=rules.suckers, max_share=rules.max_share, cuts_per_year=caps
+    )
+    if breaches:
+        raise RuntimeError(f"renewal plan breaks its own rules: {'; '.join(breaches)}")
+    objective = float(plan_value(kept, rules).sum())
+    bound = max(objective, bound)
+    gap = (bound - objective) / max(1.0, abs(objective))
+    status = "optimal" if gap <= PROVEN else "within gap"
+    return RenewalPlan(cut, kept, crop_of(kept, rules), objective, bound, gap, status, rules)
