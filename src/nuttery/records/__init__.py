@@ -23,7 +23,7 @@ from nuttery.records.cane_notes import (
     SuckersKept,
 )
 from nuttery.records.crop_notes import DryingWeighed, Nut, Picking, RollOut, Sample
-from nuttery.records.fields import Entry, Fault, entries
+from nuttery.records.fields import Entry, Fault, entries, limits_told
 from nuttery.records.note import Note, Part, new_id, utc_now
 from nuttery.records.other_notes import Photo, Remark, SizeMeasured, WaterGiven, Withdrawn
 from nuttery.records.planting_notes import (
@@ -37,6 +37,7 @@ from nuttery.records.planting_notes import (
 )
 from nuttery.records.reading import (
     KINDS,
+    PARTS,
     NoteRefused,
     checked,
     content_hash,
@@ -48,6 +49,7 @@ from nuttery.records.units import Quantity, System, read_quantity, shown, stored
 
 __all__ = [
     "KINDS",
+    "PARTS",
     "SIZE_CLASS_MM",
     "AllelesKnown",
     "Bark",
@@ -93,6 +95,7 @@ __all__ = [
     "checked",
     "content_hash",
     "entries",
+    "limits_told",
     "new_id",
     "note_text",
     "read_note",

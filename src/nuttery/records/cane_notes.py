@@ -4,11 +4,12 @@ The age of a cane is the number of growing seasons it has completed: a cane that
 u is Y - u + 1 years old in the winter that follows summer Y.
 """
 
+from collections.abc import Mapping
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from nuttery.records.fields import Entry, Fault, Tag
+from nuttery.records.fields import Entry, Fault, Tag, entries
 from nuttery.records.note import Note, Part, Where
 
 SizeClass = Literal["thin", "middling", "thick"]
@@ -31,6 +32,15 @@ Diameter = Annotated[
 ]
 
 
+def _in_order(counts: dict[int, int] | None) -> dict[int, int] | None:
+    # The same counts give the same text, in whatever order they came.
+    return None if counts is None else dict(sorted(counts.items()))
+
+
+def _sizes_in_order(counts: dict[SizeClass, int] | None) -> dict[SizeClass, int] | None:
+    return None if counts is None else {k: counts[k] for k in SIZE_CLASS_MM if k in counts}
+
+
 class CanesCounted(Note):
     """Living canes of a stool. An entry left out was not looked at; 0 means none was there."""
 
@@ -38,13 +48,19 @@ class CanesCounted(Note):
     kind: Literal["canes_counted"] = "canes_counted"
     standing: Annotated[Count | None, Entry("canes standing", "count", _MANY, _CANES)] = None
     by_age: Annotated[
-        dict[int, Count] | None, Entry("canes of age", "count", (0, 40), _CANES, "winters, from 1")
+        dict[int, Count] | None,
+        AfterValidator(_in_order),
+        Entry("canes of age", "count", (0, 40), _CANES, "winters, from 1"),
     ] = None
     by_year: Annotated[
-        dict[int, Count] | None, Entry("canes that came up in", "count", (0, 40), _CANES)
+        dict[int, Count] | None,
+        AfterValidator(_in_order),
+        Entry("canes that came up in", "count", (0, 40), _CANES),
     ] = None
     by_size: Annotated[
-        dict[SizeClass, Count] | None, Entry("canes by size", "count", (0, 40), _CANES)
+        dict[SizeClass, Count] | None,
+        AfterValidator(_sizes_in_order),
+        Entry("canes by size", "count", (0, 40), _CANES),
     ] = None
     and_older: Annotated[
         int | None, Entry("oldest age stands for that age and older", possible=(1, 60))
@@ -56,9 +72,11 @@ class CanesCounted(Note):
 
     def own_faults(self) -> list[Fault]:
         """One breakdown at most, and it adds up to what stands."""
-        parts = [p for p in (self.by_age, self.by_year, self.by_size) if p is not None]
+        parts: list[Mapping[int, int] | Mapping[SizeClass, int]]
+        parts = [p for p in (self.by_age, self.by_year, self.by_size) if p]
         faults = [*_key_faults("canes of age", self.by_age, 0, 60)]
         faults += _key_faults("canes that came up in", self.by_year, 1900, self.seen.year)
+        faults += self._empty_breakdowns()
         if self.standing is None and not parts:
             faults.append(
                 Fault("canes standing", "nothing", "a total, or canes by age, year or size")
@@ -70,6 +88,14 @@ class CanesCounted(Note):
             if total != self.standing:
                 faults.append(Fault("canes standing", str(self.standing), f"the sum, {total}"))
         return faults
+
+    def _empty_breakdowns(self) -> list[Fault]:
+        labels = entries(type(self))
+        return [
+            Fault(labels[name].label, "nothing", "at least one count, or leave it out")
+            for name in ("by_age", "by_year", "by_size")
+            if getattr(self, name) == {}
+        ]
 
 
 def _key_faults(label: str, counts: dict[int, int] | None, low: int, high: int) -> list[Fault]:
@@ -114,10 +140,12 @@ class RingsCounted(Note):
 class Cut(Part):
     """Canes cut for one reason: a labelled one, or so many of an age."""
 
-    why: CutReason
-    cane: Tag | None = None
-    age: Annotated[int, Field(ge=0, le=80)] | None = None
-    canes: Annotated[int, Field(ge=1, le=150)] = 1
+    why: Annotated[CutReason, Entry("why")]
+    cane: Annotated[Tag | None, Entry("cane cut", hint="its label, if it has one")] = None
+    age: Annotated[
+        Annotated[int, Field(ge=0, le=80)] | None, Entry("age of the canes cut", "years")
+    ] = None
+    canes: Annotated[Annotated[int, Field(ge=1, le=150)], Entry("how many of them", "count")] = 1
 
 
 class CanesCut(Note):

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import StringConstraints
 
-from nuttery.records.units import Quantity
+from nuttery.records.units import Quantity, System, shown, unit_of
 
 if TYPE_CHECKING:
-    from nuttery.records.note import Note
+    from nuttery.records.note import Part
 
 
 @dataclass(frozen=True)
@@ -49,12 +49,12 @@ Tag = Annotated[
     str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$", min_length=1, max_length=24)
 ]
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
-Text = Annotated[str, StringConstraints(min_length=1, max_length=4000)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=4000)]
 
 
 @cache
-def entries(model: type["Note"]) -> dict[str, Entry]:
-    """Entries of a kind of note that carry a label, in the order in which they are asked."""
+def entries(model: type["Part"]) -> dict[str, Entry]:
+    """Entries of a note or a part that carry a label, in the order in which they are asked."""
     found = {}
     for name, field in model.model_fields.items():
         for extra in field.metadata:
@@ -63,31 +63,46 @@ def entries(model: type["Note"]) -> dict[str, Entry]:
     return found
 
 
-def _numbers(value: Any) -> list[float]:  # noqa: ANN401 - any entry of any note
+def _numbers(label: str, value: Any) -> list[tuple[str, float]]:  # noqa: ANN401 - any entry
     if isinstance(value, bool) or value is None:
         return []
     if isinstance(value, int | float):
-        return [float(value)]
+        return [(label, float(value))]
     if isinstance(value, dict):
-        return [float(v) for v in value.values() if isinstance(v, int | float)]
+        return [(f"{label}, {k}", float(v)) for k, v in value.items() if isinstance(v, int | float)]
     if isinstance(value, tuple):
-        return [float(v) for v in value if isinstance(v, int | float)]
+        return [(label, float(v)) for v in value if isinstance(v, int | float)]
     return []
+
+
+def limits_told(limits: tuple[float, float], entry: Entry, system: System = "metric") -> str:
+    """Limits of an entry as a person reads them, in the planting's units.
+
+    Examples
+    --------
+    >>> limits_told((3, 120), Entry("cane base", "small length"), "US")
+    '0.118 to 4.72 in'
+    """
+    if entry.quantity is None:
+        return f"{limits[0]:g} to {limits[1]:g}"
+    low, high = (f"{shown(v, entry.quantity, system):.3g}" for v in limits)
+    return f"{_plain(low)} to {_plain(high)} {unit_of(entry.quantity, system).symbol}".strip()
+
+
+def _plain(number: str) -> str:
+    return f"{float(number):.0f}" if "e" in number else number
 
 
 def limit_faults(label_prefix: str, entry: Entry, value: object) -> list[Fault]:
     """Faults of one entry against its limits, in stored units."""
-    from nuttery.records.units import unit_of
-
     symbol = unit_of(entry.quantity, "metric").symbol if entry.quantity else ""
     scale = 100.0 if entry.quantity == "share" else 1.0
     faults = []
-    for number in _numbers(value):
+    for label, number in _numbers(f"{label_prefix}{entry.label}", value):
         for limits, overrulable in ((entry.possible, False), (entry.usual, True)):
             if limits is None or limits[0] <= number <= limits[1]:
                 continue
             told = f"{number * scale:g} {symbol}".strip()
-            wanted = f"{limits[0] * scale:g} to {limits[1] * scale:g} {symbol}".strip()
-            faults.append(Fault(f"{label_prefix}{entry.label}", told, wanted, overrulable))
+            faults.append(Fault(label, told, limits_told(limits, entry), overrulable))
             break
     return faults

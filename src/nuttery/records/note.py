@@ -63,8 +63,12 @@ def _head_faults(note: Note) -> list[Fault]:
         faults.append(Fault("shrub", "nothing", "the tag of a shrub"))
     if note.about == "cane" and note.cane is None:
         faults.append(Fault("cane", "nothing", "the label of a cane"))
+    if note.about == "anywhere" and note.cane is not None and note.shrub is None:
+        faults.append(Fault("shrub", "nothing", "the tag of the shrub on which the cane stands"))
     if note.about == "planting" and note.shrub is not None:
         faults.append(Fault("shrub", repr(note.shrub), "no shrub: this is about the planting"))
+    if note.about == "planting" and note.cane is not None:
+        faults.append(Fault("cane", repr(note.cane), "no cane: this is about the planting"))
     # A day's slack: the day in the field may be ahead of the day in UTC.
     if (note.seen - note.recorded.astimezone(UTC).date()).days > 1:
         faults.append(Fault("day seen", str(note.seen), f"no later than {note.recorded.date()}"))

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Annotated, Any, Union, cast
 
 from pydantic import Field, TypeAdapter, ValidationError
+from pydantic_core import ErrorDetails
 
 from nuttery.records import (
     bloom_notes,
@@ -15,7 +16,7 @@ from nuttery.records import (
     planting_notes,
 )
 from nuttery.records.fields import Fault, entries
-from nuttery.records.note import Note
+from nuttery.records.note import Note, Part
 
 _ROOMS = (planting_notes, cane_notes, bloom_notes, crop_notes, other_notes)
 
@@ -31,6 +32,12 @@ def _kinds() -> dict[str, type[Note]]:
 
 KINDS: dict[str, type[Note]] = _kinds()
 """Every kind of note by its name."""
+
+PARTS: dict[tuple[str, str], type[Part]] = {
+    ("canes_cut", "cuts"): cane_notes.Cut,
+    ("sample", "nuts"): crop_notes.Nut,
+}
+"""The parts of a note that is made of several, by its kind and entry."""
 
 _any_kind: TypeAdapter[Note] = TypeAdapter(
     cast(
@@ -114,15 +121,28 @@ def content_hash(text: str) -> str:
 
 def _structure_faults(problem: ValidationError, text: str | bytes) -> list[Fault]:
     kind = _kind_of(text)
-    labels = {n: e.label for n, e in entries(KINDS[kind]).items()} if kind in KINDS else {}
     faults = []
     for error in problem.errors(include_url=False):
-        path = [str(step) for step in error["loc"] if str(step) not in KINDS]
-        name = labels.get(path[0], path[0]) if path else "note"
-        entry = ", ".join([name, *path[1:]])
+        # The first step is the kind, where the kind is known.
+        path = error["loc"][1:] if error["loc"][:1] == (kind,) else error["loc"]
         found = "nothing" if error["type"] == "missing" else _short(error["input"])
-        faults.append(Fault(entry, found, _expected(error["type"], error["msg"])))
+        faults.append(Fault(_entry_told(kind, path), found, _expected(error)))
     return faults
+
+
+def _entry_told(kind: str, path: tuple[int | str, ...]) -> str:
+    """Return the name of an entry: "nut 3, kernel mass", "canes of age, 4", "mass"."""
+    if not path or kind not in KINDS:
+        return ", ".join(map(str, path)) or "note"
+    name = str(path[0])
+    part = PARTS.get((kind, name))
+    if part is not None and len(path) > 1:
+        labels = entries(part)
+        steps = [labels[s].label if s in labels else str(s) for s in map(str, path[2:])]
+        return ", ".join([f"{part.__name__.lower()} {int(path[1]) + 1}", *steps])
+    known = entries(KINDS[kind])
+    label = known[name].label if name in known else name
+    return ", ".join([label, *(str(s) for s in path[1:] if s != "[key]")])
 
 
 def _kind_of(text: str | bytes) -> str:
@@ -138,11 +158,20 @@ def _short(value: object) -> str:
     return told if len(told) <= 60 else f"{told[:57]}..."
 
 
-def _expected(error_type: str, message: str) -> str:
-    if error_type == "missing":
-        return "an entry here"
-    if error_type == "extra_forbidden":
-        return "no such entry"
-    if error_type in {"union_tag_invalid", "union_tag_not_found"}:
+_PLAIN_WORDS = {
+    "missing": "an entry here",
+    "extra_forbidden": "no such entry",
+    "string_pattern_mismatch": "letters and digits, then also . _ - (no blanks)",
+    "string_too_short": "some words",
+    "string_too_long": "at most {max_length} characters",
+    "greater_than_equal": "{ge} or more",
+    "less_than_equal": "{le} or less",
+}
+
+
+def _expected(error: ErrorDetails) -> str:
+    if error["type"] in {"union_tag_invalid", "union_tag_not_found"}:
         return f"a kind of note: {', '.join(sorted(KINDS))}"
-    return message.removeprefix("Input should be ").removeprefix("a valid ")
+    if error["type"] in _PLAIN_WORDS:
+        return _PLAIN_WORDS[error["type"]].format(**error.get("ctx", {}))
+    return error["msg"].removeprefix("Input should be ").removeprefix("a valid ")

@@ -16,12 +16,13 @@ Quantity = Literal[
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit of one quantity: stored = (shown - offset) · factor."""
+    """A unit of one quantity: stored = (shown - offset) · factor / divisor."""
 
     symbol: str
     factor: float = 1.0
     offset: float = 0.0
     digits: int = 0
+    divisor: float = 1.0
 
 
 _IN = 25.4  # mm, exact by definition (international inch, 1959)
@@ -34,11 +35,11 @@ UNITS: dict[Quantity, dict[System, Unit]] = {
     "elevation": {"metric": Unit("m"), "US": Unit("ft", 0.3048)},
     "mass": {"metric": Unit("kg", digits=2), "US": Unit("lb", _LB, digits=2)},
     "small mass": {"metric": Unit("g", digits=2), "US": Unit("oz", _LB * 1000 / 16, digits=3)},
-    "temperature": {"metric": Unit("°C", digits=1), "US": Unit("°F", 5 / 9, 32.0, digits=1)},
+    "temperature": {"metric": Unit("°C", digits=1), "US": Unit("°F", 5.0, 32.0, 1, divisor=9)},
     "water": {"metric": Unit("L", digits=1), "US": Unit("gal", _GALLON, digits=1)},
     "depth": {"metric": Unit("mm", digits=1), "US": Unit("in", _IN, digits=2)},
     "speed": {"metric": Unit("m/s", digits=1), "US": Unit("mph", 0.44704, digits=1)},
-    "share": {"metric": Unit("%", 0.01, digits=0), "US": Unit("%", 0.01, digits=0)},
+    "share": {"metric": Unit("%", divisor=100), "US": Unit("%", divisor=100)},
     "angle": {"metric": Unit("°"), "US": Unit("°")},
     "years": {"metric": Unit("years", digits=1), "US": Unit("years", digits=1)},
     "minutes": {"metric": Unit("min"), "US": Unit("min")},
@@ -59,6 +60,7 @@ _ALSO: dict[Quantity, dict[str, float]] = {
     "small mass": {"kg": 1000.0, "lb": _LB * 1000},
     "depth": {"cm": 10.0},
     "speed": {"km/h": 1 / 3.6, "kn": 1852 / 3600},
+    "share": {"of 1": 1.0},
 }
 
 
@@ -76,7 +78,7 @@ def stored(shown_value: float, quantity: Quantity, system: System) -> float:
     (10.0, 50.8)
     """
     unit = unit_of(quantity, system)
-    return (shown_value - unit.offset) * unit.factor
+    return (shown_value - unit.offset) * unit.factor / unit.divisor
 
 
 def shown(stored_value: float, quantity: Quantity, system: System) -> float:
@@ -88,7 +90,7 @@ def shown(stored_value: float, quantity: Quantity, system: System) -> float:
     50.0
     """
     unit = unit_of(quantity, system)
-    return stored_value / unit.factor + unit.offset
+    return stored_value * unit.divisor / unit.factor + unit.offset
 
 
 def told(stored_value: float, quantity: Quantity, system: System, digits: int | None = None) -> str:
@@ -126,13 +128,14 @@ def read_quantity(text: str, quantity: Quantity, system: System) -> float:
     if match is None:
         raise ValueError(f"found {text!r}, expected {expected}")
     number = float(match[1].replace("\u2212", "-").replace(",", "."))
-    symbol = _SPELLINGS.get(match[2].lower(), match[2])
+    symbol = _SPELLINGS.get(match[2].lower(), match[2]).lower()
     if not symbol:
         return stored(number, quantity, system)
     known: tuple[System, ...] = ("metric", "US")
     for other in known:
-        if unit_of(quantity, other).symbol == symbol:
+        if unit_of(quantity, other).symbol.lower() == symbol:
             return stored(number, quantity, other)
-    if symbol in _ALSO.get(quantity, {}):
-        return number * _ALSO[quantity][symbol]
+    for also, factor in _ALSO.get(quantity, {}).items():
+        if also.lower() == symbol:
+            return number * factor
     raise ValueError(f"found the unit {match[2]!r}, expected {expected}")
