@@ -1,0 +1,233 @@
+"""A thermal clock: the heat a stage needs, shrub by shrub, and the dates that follow from it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from nuttery.science.arguments import Floats, float_array, int_array
+from nuttery.science.bloom.heat import heat_sums, reached
+from nuttery.science.errors import BadArgumentError
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+
+
+@dataclass(frozen=True)
+class Dates:
+    """Days of year, each `(m,)`, NaN where the days given do not reach it.
+
+    Attributes
+    ----------
+    median, low, high : (m,) float, day of year; day 103 is centred on 103.0
+    """
+
+    median: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True)
+class Clock:
+    """How much heat a stage needs in a planting, and each shrub's own habit.
+
+    The requirement of a shrub is log-normal; `shrubs` and `lots` hold mean and variance of its
+    logarithm. The error of a date (weather that a heat sum cannot tell, the eye of the observer) is
+    normal, or Student's t where `tail` gives its degrees of freedom.
+
+    Attributes
+    ----------
+    base : °C
+    start_doy : day of year from which heat counts
+    requirement : degree-days, median over the planting's shrubs
+    residual_sd : days
+    n_records : notes that it rests on
+    softness : °C by which the threshold at the base is rounded off, 0 for a sharp one
+    spread, lot_spread : standard deviation of the logarithm of the requirement, over the shrubs of
+        a lot and over lots
+    level_sd : how unsure the planting's own logarithm is
+    tail : 0 or even degrees of freedom of the error
+    is_prior : True while no note has been taken into account
+    shrubs, lots : label → (mean, variance) of the logarithm
+    theta_sd : standard deviations of base (°C), start (days) as far as the notes tell
+
+    Examples
+    --------
+    >>> clock = Clock(base=3.0, start_doy=32.0, requirement=120.0, residual_sd=3.0, n_records=0)
+    >>> days = clock.predict(np.full((1, 200), 6.0)).median
+    >>> days.round(1)
+    array([71.6])
+    """
+
+    base: float
+    start_doy: float
+    requirement: float
+    residual_sd: float
+    n_records: int
+    softness: float = 0.0
+    spread: float = 0.1
+    lot_spread: float = 0.0
+    level_sd: float = 0.0
+    tail: int = 0
+    is_prior: bool = False
+    shrubs: Mapping[int, tuple[float, float]] = field(default_factory=dict, repr=False)
+    lots: Mapping[int, tuple[float, float]] = field(default_factory=dict, repr=False)
+    theta_sd: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def scale(self) -> float:
+        """Scale of the error, days: its standard deviation where it is normal."""
+        return self.residual_sd * (np.sqrt((self.tail - 2) / self.tail) if self.tail else 1.0)
+
+    def log_requirement(
+        self, label: int | None = None, lot: int | None = None
+    ) -> tuple[float, float]:
+        """Mean and variance of the logarithm of a shrub's requirement.
+
+        Parameters
+        ----------
+        label : the shrub, or None for any shrub of the planting
+        lot : the seed lot of a shrub that has no notes
+
+        Notes
+        -----
+        Source: posterior of a nested random-intercept model.
+        Valid:  any label; one never seen gets its lot's spread, else the planting's.
+        """
+        if label is not None and label in self.shrubs:
+            return self.shrubs[label]
+        if lot is not None and lot in self.lots:
+            mean, variance = self.lots[lot]
+            return mean, variance + self.spread**2
+        across = self.spread**2 + self.lot_spread**2 + self.level_sd**2
+        return float(np.log(self.requirement)), across
+
+    def shrub_requirement(self, label: int | None, lot: int | None = None) -> tuple[float, float]:
+        """Heat that one shrub needs.
+
+        Parameters
+        ----------
+        label : the shrub
+        lot : the seed lot of a shrub that has no notes
+
+        Returns
+        -------
+        mean and standard deviation, degree-days
+
+        Notes
+        -----
+        Source: moments of the log-normal.
+        Valid:  any label; one never seen gets the planting's spread.
+        """
+        mean, variance = self.log_requirement(label, lot)
+        middle = float(np.exp(mean + variance / 2))
+        return middle, middle * float(np.sqrt(np.expm1(variance)))
+
+    def log_requirements(
+        self, n: int, shrub: ArrayLike | None = None, lot: ArrayLike | None = None
+    ) -> Floats:
+        """Mean and variance of the logarithms of the requirements of `n` records, `(n, 2)`."""
+        labels = _labels("shrub", shrub, n)
+        lots = _labels("lot", lot, n)
+        pairs = {(a, b): self.log_requirement(a, b) for a, b in set(zip(labels, lots, strict=True))}
+        return np.array(
+            [pairs[a, b] for a, b in zip(labels, lots, strict=True)], dtype=np.float64
+        ).reshape(n, 2)
+
+    def predict(
+        self,
+        season_temps: ArrayLike,
+        shrub: ArrayLike | None = None,
+        *,
+        first_doy: int = 1,
+        coverage: float = 0.8,
+        lot: ArrayLike | None = None,
+    ) -> Dates:
+        """Dates on which a stage comes, with an interval.
+
+        Parameters
+        ----------
+        season_temps : (m, n_days) float, daily mean °C
+        shrub : (m,) int labels, or None for any shrub of the planting
+        first_doy : day of year of column 0; 0 is 31 December
+        coverage : share of dates that the interval should hold
+        lot : (m,) int labels of seed lots, used for shrubs without notes of their own
+
+        Returns
+        -------
+        Dates
+            `(m,)` each; NaN where the days given do not reach that date. A label never seen gets
+            the planting's spread.
+
+        Raises
+        ------
+        BadArgumentError
+            For gaps, wrong shapes or a coverage outside 0 to 1.
+
+        Notes
+        -----
+        Source: the shrub's log-normal requirement carried through the heat sum at 15 points
+                (Gauss–Hermite), each with the error of the date about it.
+        Valid:  as far as the days given; dates past them are NaN.
+        """
+        temps = season_table(season_temps)
+        if not 0 < coverage < 1:
+            raise BadArgumentError(f"coverage: found {coverage}, expected between 0 and 1")
+        days = self.node_days(temps, shrub, first_doy=first_doy, lot=lot)
+        last = first_doy + temps.shape[1] - 0.5
+        tails = (0.5, 0.5 - coverage / 2, 0.5 + coverage / 2)
+        return Dates(*(self._quantile(days, share, last) for share in tails))
+
+    def node_days(
+        self,
+        temps: Floats,
+        shrub: ArrayLike | None = None,
+        *,
+        first_doy: int = 1,
+        lot: ArrayLike | None = None,
+    ) -> Floats:
+        """Days on which 15 points of each requirement are reached, `(m, 15)`, inf where not."""
+        logs = self.log_requirements(len(temps), shrub, lot)
+        sums = heat_sums(temps, first_doy, self.base, self.softness, self.start_doy)
+        spread = np.sqrt(logs[:, 1])
+        days = [reached(sums, first_doy, logs[:, 0] + z * spread)[0] for z in _NODES]
+        table: Floats = np.nan_to_num(np.column_stack(days), nan=np.inf)
+        return table
+
+    def _quantile(self, days: Floats, share: float, last: float) -> Floats:
+        """Quantile of the mixture over the nodes, by bisection; NaN past the last day."""
+        finite = np.where(np.isfinite(days), days, last)
+        low = finite.min(axis=1, initial=last) - 12 * self.scale - 1
+        high = np.full(len(days), last + 1)
+        for _ in range(40):
+            middle = (low + high) / 2
+            below = self._reached_share(days, middle) < share
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+        return np.where(high > last, np.nan, high)
+
+    def _reached_share(self, days: Floats, day: Floats) -> Floats:
+        return shares_below((day[:, None] - days) / self.scale, self.tail) @ _WEIGHTS
+
+
+def shares_below(z: Floats, tail: int) -> Floats:
+    """Distribution function of the error, element by element."""
+    from scipy.special import ndtr, stdtr
+
+    share: Floats = ndtr(z) if tail == 0 else stdtr(tail, z)
+    return share
+
+
+def season_table(season_temps: ArrayLike) -> Floats:
+    """Seasons' temperatures as a contiguous table, refused where there is a gap."""
+    temps = float_array("season_temps", season_temps, ndim=2, low=-90, high=70)
+    return np.ascontiguousarray(temps)
+
+
+def _labels(name: str, labels: ArrayLike | None, n: int) -> list[int | None]:
+    if labels is None:
+        return [None] * n
+    array = int_array(name, labels, ndim=1)
+    if len(array) != n:
+        raise BadArgumentError(f"{name}: found length {len(array)}, expected {n} as season_temps")
+    return [int(label) for label in array]

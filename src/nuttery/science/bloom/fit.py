@@ -1,0 +1,416 @@
+"""Learning a thermal clock from notes: base, start day, requirement, and each shrub's own habit."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from nuttery.science.arguments import Floats, Ints, int_array, refuse_where
+from nuttery.science.bloom.clock import Clock, season_table
+from nuttery.science.bloom.heat import GAUSS, heat_sums, pooled_fit, reached
+from nuttery.science.errors import BadArgumentError
+
+_TAILS = (GAUSS, 8, 4)
+_FEW = 700  # notes on which a first, quick search is made
+_OPEN_SIDE = 10.0  # days from the one known bound to where a note with an open side is first put
+_WHOLE_DAYS = 0.3  # days; dates are noted as whole days, so no error is smaller than 1/√12
+_WORTH_SOFTNESS = 3.0  # log-likelihood by which a rounded threshold must beat a sharp one
+_FLAT = (
+    Clock(  # what is believed of a clock of which nothing is known: wide, and of the data's date
+        base=3.0,
+        start_doy=32.0,
+        requirement=np.nan,
+        residual_sd=3.5,
+        n_records=0,
+        spread=0.1,
+        lot_spread=0.05,
+        level_sd=1.0,
+        theta_sd=(2.5, 30.0),
+    )
+)
+
+
+@dataclass(frozen=True)
+class _Notes:
+    """Notes ready for the search: temperatures, bounds, and indices instead of labels."""
+
+    temps: Floats
+    first_doy: int
+    low: Floats
+    high: Floats
+    shrub: Ints
+    lot: Ints
+    expected: Floats  # day of year that the prior expects
+
+    def some(self, n: int) -> "_Notes":
+        """About `n` of the notes, whole shrubs at a time, evenly over the labels."""
+        stride = max(1, round(len(self.low) / n))
+        chosen = np.flatnonzero(self.shrub % stride == 0)
+        if stride == 1 or len(chosen) < n / 3:
+            chosen = np.arange(len(self.low))[::stride]
+        labels, shrub = np.unique(self.shrub[chosen], return_inverse=True)
+        _, lot = np.unique(self.lot[labels], return_inverse=True)
+        return _Notes(
+            self.temps[chosen],
+            self.first_doy,
+            self.low[chosen],
+            self.high[chosen],
+            shrub.astype(np.int64),
+            lot.astype(np.int64),
+            self.expected[chosen],
+        )
+
+
+@dataclass(frozen=True)
+class _Theta:
+    """What the search moves; the requirements follow from it."""
+
+    base: float
+    start: float
+    softness: float
+    log_scale: float
+    log_spread: float
+    log_lots: float
+
+    @staticmethod
+    def of(vector: Floats) -> "_Theta":
+        base, start, softness, *logs = (float(v) for v in vector)
+        scale, spread, lots = np.clip(logs, np.log([_WHOLE_DAYS, 1e-4, 1e-4]), 4.0)
+        return _Theta(base, start, abs(softness), float(scale), float(spread), float(lots))
+
+    @property
+    def scales(self) -> Floats:
+        logs = np.array([self.log_scale, self.log_spread, self.log_lots])
+        return np.asarray(np.exp(logs), dtype=np.float64)
+
+
+class _Search:
+    """Marginal likelihood of the notes, with the prior, as a function of what is searched."""
+
+    def __init__(self, notes: _Notes, prior: Clock, tail: int, free: NDArray[np.bool_]) -> None:
+        self.notes, self.prior, self.tail, self.free = notes, prior, tail, free
+        self.offsets = np.zeros(len(notes.lot))
+        self.last = max(notes.first_doy, float(_earliest(notes)) - 3)
+
+    def solve(self, theta: _Theta) -> tuple[float, Floats, Floats, Floats]:
+        notes = self.notes
+        sums = heat_sums(notes.temps, notes.first_doy, theta.base, theta.softness, theta.start)
+        expected = np.log(heat_at(sums, notes.first_doy, notes.expected)).mean()
+        centre = np.array([expected, self.prior.level_sd])
+        found: tuple[float, Floats, Floats, Floats] = pooled_fit(
+            sums,
+            notes.first_doy,
+            notes.low,
+            notes.high,
+            notes.shrub,
+            notes.lot,
+            theta.scales,
+            self.tail,
+            centre,
+            expected + self.offsets,
+        )
+        self.offsets = found[3][:, 0] - expected
+        return found
+
+    def cost(self, vector: Floats) -> float:
+        theta = _Theta.of(vector)
+        if not self.notes.first_doy <= theta.start <= self.last or abs(theta.base) > 20:
+            return 1e12
+        return -self.solve(theta)[0] + _misfit(theta, self.prior, self.free)
+
+    def run(self, start: Floats, steps: Floats, evaluations: int) -> Floats:
+        from scipy.optimize import minimize
+
+        where = np.flatnonzero(self.free)
+
+        def whole(part: Floats) -> Floats:
+            vector = start.copy()
+            vector[where] = part
+            return vector
+
+        corners = np.vstack(
+            [start[where]] + [(start + step)[where] for step in np.diag(steps)[where]]
+        )
+        options: Any = {"initial_simplex": corners, "maxfev": evaluations}
+        options |= {"xatol": 0.02, "fatol": 0.02}
+        done: Any = minimize(
+            lambda part: self.cost(whole(part)), start[where], method="Nelder-Mead", options=options
+        )
+        return whole(done.x)
+
+
+def heat_at(sums: Floats, first_doy: int, day: Floats) -> Floats:
+    """Heat sum at a day of year, between the ends of days in proportion; at least 0.1 degree-days.
+
+    Parameters
+    ----------
+    sums : (n, n_days) float, degree-days
+    first_doy : day of year of column 0
+    day : (n,) float, day of year
+
+    Returns
+    -------
+    (n,) float, degree-days
+
+    Notes
+    -----
+    Source: definition.
+    Valid:  days given; earlier ones count nothing, later ones as the last.
+
+    Examples
+    --------
+    >>> heat_at(np.array([[0.0, 1.0, 6.0]]), 1, np.array([3.0]))
+    array([3.5])
+    """
+    place = np.clip(day + 0.5 - first_doy, 0, sums.shape[1] - 1e-6)
+    k = place.astype(np.int64)
+    rows = np.arange(len(sums))
+    before = np.where(k > 0, sums[rows, k - 1], 0.0)
+    heat: Floats = before + (place - k) * (sums[rows, k] - before)
+    return np.maximum(heat, 0.1)
+
+
+def _misfit(theta: _Theta, prior: Clock, free: NDArray[np.bool_]) -> float:
+    base_sd, start_sd = prior.theta_sd
+    logs = np.array([theta.log_scale, theta.log_spread, theta.log_lots])
+    known = np.log([prior.scale, prior.spread, max(prior.lot_spread, 0.03)])
+    z = np.array([(theta.base - prior.base) / base_sd, (theta.start - prior.start_doy) / start_sd])
+    spread = ((logs - known) / 0.7)[free[3:]]
+    return 0.5 * float((z**2).sum() + (spread**2).sum() + (theta.softness / 4) ** 2)
+
+
+def _earliest(notes: _Notes) -> float:
+    bounds = np.concatenate([notes.low, notes.high])
+    return float(np.quantile(bounds[np.isfinite(bounds)], 0.01))
+
+
+def _bounds(seen: ArrayLike, first_doy: int, n_days: int) -> tuple[Floats, Floats]:
+    """Bounds of each note on the scale where day 103 lasts from 102.5 to 103.5."""
+    try:
+        table = np.asarray(seen, dtype=np.float64)
+    except (TypeError, ValueError) as problem:
+        raise BadArgumentError(f"seen: found {seen!r}, expected days of year") from problem
+    if not (table.ndim == 1 or (table.ndim == 2 and table.shape[1] == 2)):
+        raise BadArgumentError(f"seen: found shape {table.shape}, expected (n,) or (n, 2)")
+    refuse_where("seen", table, np.isnan(table), "a day of year, or ±inf for an open side")
+    if table.ndim == 1:
+        table = np.column_stack([table, table])
+        refuse_where("seen", table[:, 0], np.isinf(table[:, 0]), "a day of year")
+    low, high = table.T
+    refuse_where("seen", table, (low > high)[:, None] & [True, False], "at most the second day")
+    wrong = (low == np.inf) | (high == -np.inf) | (np.isinf(low) & np.isinf(high))
+    refuse_where("seen", table, wrong[:, None] & [True, True], "at least one finite side")
+    last = first_doy + n_days - 1
+    outside = np.isfinite(table) & ((table < first_doy - 1) | (table > last))
+    expected = f"within the days given, {first_doy - 1} to {last}"
+    refuse_where("seen", table, outside, expected)
+    exact = low == high
+    return np.where(exact, low, low + 0.5), np.where(exact, high, high + 0.5)
+
+
+def _indices(
+    shrub: ArrayLike | None, lot: ArrayLike | None, n: int
+) -> tuple[list[int], Ints, list[int], Ints]:
+    """Labels of shrubs, index of each note's shrub, labels of lots, index of each shrub's lot."""
+    owners = np.zeros(n, dtype=np.int64) if shrub is None else _column("shrub", shrub, n)
+    lots = np.zeros(n, dtype=np.int64) if lot is None else _column("lot", lot, n)
+    labels, first, index = np.unique(owners, return_index=True, return_inverse=True)
+    refuse_where("lot", lots, lots != lots[first][index], "one lot for all notes of a shrub")
+    lot_labels, lot_index = np.unique(lots[first], return_inverse=True)
+    return (
+        [int(label) for label in labels],
+        index.astype(np.int64),
+        [int(label) for label in lot_labels],
+        lot_index.astype(np.int64),
+    )
+
+
+def _column(name: str, labels: ArrayLike, n: int) -> Ints:
+    column = int_array(name, labels, ndim=1)
+    if len(column) != n:
+        raise BadArgumentError(f"{name}: found length {len(column)}, expected {n} as seen")
+    return column
+
+
+def _guess(low: Floats, high: Floats) -> Floats:
+    middle = np.where(
+        np.isinf(low), high - _OPEN_SIDE, np.where(np.isinf(high), low + _OPEN_SIDE, 0.0)
+    )
+    both = np.isfinite(low) & np.isfinite(high)
+    middle[both] = (low[both] + high[both]) / 2
+    return middle
+
+
+def _expected(temps: Floats, first_doy: int, prior: Clock, guess: Floats) -> Floats:
+    """Day that the prior expects of each note; a prior without a date expects the data's own."""
+    if np.isnan(prior.requirement):
+        return np.full(len(temps), float(np.median(guess)))
+    sums = heat_sums(temps, first_doy, prior.base, prior.softness, prior.start_doy)
+    level = np.full(len(temps), np.log(prior.requirement))
+    days: Floats = reached(sums, first_doy, level, onward=True)[0]
+    return days
+
+
+def fit_clock(
+    season_temps: ArrayLike,
+    seen: ArrayLike,
+    *,
+    shrub: ArrayLike | None = None,
+    first_doy: int = 1,
+    lot: ArrayLike | None = None,
+    prior: Clock | None = None,
+) -> Clock:
+    """A thermal clock learned from notes, exact or "not yet … now it is".
+
+    Parameters
+    ----------
+    season_temps : (n, n_days) float, daily mean °C of each note's season
+    seen : (n,) day of year, or (n, 2): last day it was not yet so, first day it was; ±inf where one
+        side is open; two equal days are an exact sighting
+    shrub : (n,) int labels; without them all notes are taken as of one kind
+    first_doy : day of year of column 0; 0 is 31 December
+    lot : (n,) int labels of seed lots, one for each shrub; shrubs are pooled towards their lot
+    prior : Clock, what was believed before (as `prior_clock` gives it)
+
+    Returns
+    -------
+    Clock
+
+    Raises
+    ------
+    BadArgumentError
+        For gaps, wrong shapes, days outside those given, a note open on both sides, a shrub of two
+        lots, or no notes at all.
+
+    Notes
+    -----
+    Source: heat sum with base and start day, log-normal requirements pooled by a nested
+            random-intercept model; marginal likelihood by Laplace's approximation, its maximum
+            (with wide priors) by the simplex method. `docs/methods/bloom.md`.
+    Valid:  from one note on; the fewer the notes, the more the prior speaks.
+    Limits: one error per note; a year that is early for all shrubs alike is not told apart.
+
+    Examples
+    --------
+    >>> temps = np.tile(np.linspace(-5, 15, 150), (3, 1)) + np.array([[-1.0], [0.0], [1.0]])
+    >>> clock = fit_clock(temps, [108, 101, 93])
+    >>> clock.n_records, clock.predict(temps).median.round(0)
+    (3, array([108., 101.,  93.]))
+    """
+    temps = season_table(season_temps)
+    low, high = _bounds(seen, first_doy, temps.shape[1])
+    if not len(low) or len(low) != len(temps):
+        raise BadArgumentError(
+            f"seen: found {len(low)} notes, expected as many as season_temps has rows "
+            f"({len(temps)}), at least one"
+        )
+    labels, index, lot_labels, lot_index = _indices(shrub, lot, len(low))
+    belief = _belief(prior)
+    guess = _guess(low, high)
+    keep = min(temps.shape[1], int(guess.max()) + 30 - first_doy)
+    cut = np.ascontiguousarray(temps[:, :keep])
+    expected = _expected(cut, first_doy, belief, guess)
+    notes = _Notes(cut, first_doy, low, high, index, lot_index, expected)
+    free = np.array([True, True, True, True, shrub is not None, lot is not None])
+    search, vector = _searched(notes, belief, free)
+    return _clock(search, vector, labels, lot_labels, given=shrub is not None)
+
+
+def _belief(prior: Clock | None) -> Clock:
+    """The prior with no spread of zero, so that notes can always move it."""
+    if prior is None:
+        return _FLAT
+    base_sd, start_sd = prior.theta_sd
+    return replace(
+        prior,
+        level_sd=max(prior.level_sd, 0.02),
+        spread=max(prior.spread, 0.01),
+        theta_sd=(max(base_sd, 0.1), max(start_sd, 1.0)),
+    )
+
+
+def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Search, Floats]:
+    """Best values: sharp and rounded threshold and shape of the error on a few notes, then all."""
+    few = notes.some(_FEW)
+    steps = np.array([1.5, 10.0, 1.5, 0.3, 0.4, 0.4])
+    sharp = free.copy()
+    sharp[2] = prior.softness > 0
+    start = _coarse(_Search(few, prior, 8, sharp), prior, free)
+    tried = []
+    for mask in (sharp, free):
+        first = start.copy()
+        first[2] = 0.0 if not mask[2] else max(2.0, prior.softness)
+        search = _Search(few, prior, 8, mask)
+        vector = search.run(first, steps, 150)
+        tried.append(
+            (
+                search.cost(vector) + _WORTH_SOFTNESS * mask[2] * len(few.low) / len(notes.low),
+                vector,
+                mask,
+            )
+        )
+        if prior.softness > 0:
+            break
+    _, vector, mask = min(tried, key=lambda one: one[0])
+    tail = _best_tail(few, prior, mask, vector)
+    search = _Search(notes, prior, tail, mask)
+    return search, search.run(vector, steps / 4, 120)
+
+
+def _coarse(search: _Search, prior: Clock, free: NDArray[np.bool_]) -> Floats:
+    """Best corner of a coarse grid of base and start day."""
+    spread = np.log(prior.spread if free[4] else 1e-4)
+    lots = np.log(max(prior.lot_spread, 0.03) if free[5] else 1e-4)
+    soft, scale = prior.softness, np.log(prior.scale)
+    earliest, latest = search.notes.first_doy, search.last
+    starts = np.unique(np.clip([prior.start_doy, 0.0, 32.0, 60.0, 91.0], earliest, latest - 2))
+    grid = [
+        np.array([base, day, soft, scale, spread, lots])
+        for base in sorted({prior.base, 0.0, 3.0, 6.0, 10.0})
+        for day in starts
+    ]
+    return min(grid, key=search.cost)
+
+
+def _best_tail(notes: _Notes, prior: Clock, free: NDArray[np.bool_], vector: Floats) -> int:
+    """Shape of the error that fits best, each with its own scale."""
+
+    def cost(tail: int) -> float:
+        search = _Search(notes, prior, tail, free)
+        return min(
+            search.cost(vector + np.array([0, 0, 0, shift, 0, 0])) for shift in (-0.15, 0.0, 0.15)
+        )
+
+    return min(_TAILS, key=cost)
+
+
+def _clock(
+    search: _Search, vector: Floats, labels: list[int], lot_labels: list[int], *, given: bool
+) -> Clock:
+    theta = _Theta.of(vector)
+    _, planting, lots, shrubs = search.solve(theta)
+    tail = search.tail
+    widened = np.sqrt(tail / (tail - 2)) if tail else 1.0
+    scale, spread, lot_spread = theta.scales
+    return Clock(
+        base=theta.base,
+        start_doy=theta.start,
+        requirement=float(np.exp(planting[0])),
+        residual_sd=float(scale * widened),
+        n_records=len(search.notes.low),
+        softness=theta.softness,
+        spread=float(spread) if given else 0.0,
+        lot_spread=float(lot_spread) if search.free[5] else 0.0,
+        level_sd=float(np.sqrt(planting[1])),
+        tail=tail,
+        shrubs={k: _pair(row) for k, row in zip(labels, shrubs, strict=True)} if given else {},
+        lots={k: _pair(row) for k, row in zip(lot_labels, lots, strict=True)}
+        if search.free[5]
+        else {},
+        theta_sd=(0.0, 0.0),
+    )
+
+
+def _pair(row: Floats) -> tuple[float, float]:
+    return float(row[0]), float(row[1])
