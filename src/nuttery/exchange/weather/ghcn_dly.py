@@ -1,0 +1,201 @@
+"""GHCN-Daily station files (`.dly`): a line is one month of one element at one station."""
+
+import re
+from calendar import month_name
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nuttery.exchange.weather.daily import daily_record
+from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.readings import Readings, Site
+from nuttery.exchange.weather.record import Bools, Floats, Ints, WeatherRecord
+from nuttery.exchange.weather.source import Source
+from nuttery.exchange.weather.telling import NAMES, number
+
+NAME = "GHCN-Daily .dly"
+WIDTH = 269
+FIRST, DAY = 21, 8  # the value of day d stands in columns 22 + 8 (d − 1) to 26 + 8 (d − 1)
+MISSING = -9999
+ELEMENTS = {"TMAX": "tmax", "TMIN": "tmin", "PRCP": "rain"}
+HEAD = re.compile(r"[A-Z]{2}[A-Z0-9][A-Z0-9_\-]{8}\d{4}(0[1-9]|1[0-2])[A-Z][A-Z0-9]{3}", re.ASCII)
+VALUE = re.compile(r" *-?\d+", re.ASCII)
+HEAD_WANTED = "station (11 letters or digits), year, month 01 to 12 and element (4 letters)"
+FAILED = {
+    "D": "duplicate check",
+    "G": "gap check",
+    "I": "internal consistency check",
+    "K": "streak check",
+    "L": "check on multi-day length",
+    "M": "mega-consistency check",
+    "N": "naught check",
+    "O": "climatological outlier check",
+    "R": "lagged range check",
+    "S": "spatial consistency check",
+    "T": "temporal consistency check",
+    "W": "temperature too warm for snow",
+    "X": "bounds check",
+    "Z": "flagged by an official investigation",
+}
+Bytes = NDArray[np.bytes_]
+
+
+def recognises(source: Source) -> bool:
+    """Whether one of the first lines begins as a month of GHCN-Daily does."""
+    return any(HEAD.match(line) and len(line) > 30 for line in source.lines[:50])
+
+
+def read(source: Source, faults: Faults, station: str | None = None) -> WeatherRecord:
+    """Days of a GHCN-Daily station file.
+
+    Notes
+    -----
+    Source: NOAA, readme of GHCN-Daily, section III (format of the data files). Published.
+    Valid:  TMAX, TMIN in tenths of °C and PRCP in tenths of mm; other elements are passed over.
+    Limits: a volunteer's day may end in the morning, so that a maximum may belong to the day
+        before; the file does not tell the hour of observation.
+    """
+    months = [_month(source, i, faults) for i, line in enumerate(source.lines) if line.strip()]
+    kept = [month for month in months if month is not None]
+    _one_station({line[:11]: i for i, line in reversed(kept)}, station, faults)
+    if station is not None:
+        kept = [month for month in kept if month[1].startswith(station)]
+    told: list[str] = []
+    readings = [
+        _readings(name, [month for month in kept if month[1][17:21] == code], faults, told)
+        for code, name in ELEMENTS.items()
+    ]
+    others = sorted({line[17:21] for _, line in kept} - ELEMENTS.keys())
+    if others:
+        told.append(f"Not used: {', '.join(others)}.")
+    told.append("A volunteer's day may end in the morning; this format has no hour of observation.")
+    site = Site(station=kept[0][1][:11] if kept else None)
+    return daily_record(source, NAME, readings, site=site, faults=faults, told=told)
+
+
+def _month(source: Source, i: int, faults: Faults) -> tuple[int, str] | None:
+    line = source.lines[i]
+    if len(line) != WIDTH:
+        faults.add(i + 1, None, f"{len(line)} characters", f"{WIDTH}")
+    elif not HEAD.match(line):
+        faults.add(i + 1, "columns 1-21", f'"{line[:21]}"', HEAD_WANTED)
+    elif not line.isascii():
+        faults.add(i + 1, None, "a letter outside ASCII", "plain ASCII")
+    else:
+        return i + 1, line
+    return None
+
+
+def _one_station(stations: dict[str, int], wanted: str | None, faults: Faults) -> None:
+    if wanted is None and len(stations) > 1:
+        names = ", ".join(sorted(stations)[:5])
+        line = sorted(stations.values())[1]
+        faults.stop(line, "columns 1-11", f"{len(stations)} stations ({names})", "one; name it")
+    if wanted is not None and wanted not in stations:
+        names = ", ".join(sorted(stations)[:5])
+        faults.stop(None, "columns 1-11", names or "no station", f"station {wanted}")
+
+
+def _readings(
+    name: str, months: list[tuple[int, str]], faults: Faults, told: list[str]
+) -> Readings:
+    """One element: all days of all its months, in the order of the file."""
+    months = _each_once(months, faults)
+    lines = np.array([line for line, _ in months], dtype=np.int64)
+    cells = np.array([text.encode() for _, text in months], dtype=f"S{WIDTH}").view("S1")
+    cells = cells.reshape(len(months), WIDTH)[:, FIRST:].reshape(len(months), 31, DAY)
+    first = np.array([f"{text[11:15]}-{text[15:17]}" for _, text in months], "datetime64[M]")
+    tenths = _tenths(cells, lines, faults)
+    exists = _days_of(first)[:, None] > np.arange(31)
+    _refuse_impossible_days(tenths, exists, first, lines, faults)
+    values, failed = _believed(tenths, cells, exists)
+    told.extend(_told(name, cells, failed, tenths))
+    days = first.astype("datetime64[D]")[:, None] + np.arange(31).astype("timedelta64[D]")
+    month_of, day_of = np.nonzero(exists)
+
+    def place(i: int) -> tuple[int, str]:
+        return int(lines[month_of[i]]), columns(int(day_of[i]))
+
+    def written(i: int) -> str:
+        return f"{tenths[month_of[i], day_of[i]]}"
+
+    return Readings(name, days[exists], values[exists], place, written)
+
+
+def columns(day: int) -> str:
+    """Columns in which the value of a day stands, the first of a month being day 0.
+
+    Examples
+    --------
+    >>> columns(0), columns(30)
+    ('columns 22-26', 'columns 262-266')
+    """
+    start = FIRST + 1 + DAY * day
+    return f"columns {start}-{start + 4}"
+
+
+def _days_of(first: NDArray[np.datetime64]) -> Ints:
+    lengths = (first + 1).astype("datetime64[D]") - first.astype("datetime64[D]")
+    days: Ints = lengths.astype(np.int64)
+    return days
+
+
+def _each_once(months: list[tuple[int, str]], faults: Faults) -> list[tuple[int, str]]:
+    seen: dict[str, tuple[int, str]] = {}
+    for line, text in months:
+        month = f"{text[17:21]} of {month_name[int(text[15:17])]} {text[11:15]}"
+        if month in seen:
+            found = f"{month} again (first in line {seen[month][0]})"
+            faults.add(line, "columns 12-21", found, "each month once")
+        seen.setdefault(month, (line, text))
+    return list(seen.values())
+
+
+def _tenths(cells: Bytes, lines: Ints, faults: Faults) -> Ints:
+    """Values as written; a cell that is no whole number is a fault and counts as missing."""
+    texts = np.ascontiguousarray(cells[:, :, :5]).view("S5").reshape(cells.shape[:2])
+    whole = {text: bool(VALUE.fullmatch(text.decode().ljust(5))) for text in np.unique(texts)}
+    for text in (text for text, good in whole.items() if not good):
+        for month, day in np.argwhere(texts == text):
+            found = f'"{text.decode().ljust(5)}"'
+            faults.add(int(lines[month]), columns(int(day)), found, "a whole number or -9999")
+        texts = np.where(texts == text, str(MISSING).encode(), texts)
+    return texts.astype(np.int64)
+
+
+def _refuse_impossible_days(
+    tenths: Ints, exists: Bools, first: NDArray[np.datetime64], lines: Ints, faults: Faults
+) -> None:
+    for month, day in np.argwhere(~exists & (tenths != MISSING)):
+        found = f"{tenths[month, day]} on day {day + 1} of {first[month]}"
+        faults.add(int(lines[month]), columns(int(day)), found, "-9999, the month has no such day")
+
+
+def _believed(tenths: Ints, cells: Bytes, exists: Bools) -> tuple[Floats, Bools]:
+    present = (tenths != MISSING) & exists
+    failed: Bools = present & (cells[:, :, 6] != b" ")
+    values: Floats = np.where(present & ~failed, tenths / 10, np.nan)
+    return values, failed
+
+
+def _told(name: str, cells: Bytes, failed: Bools, tenths: Ints) -> list[str]:
+    told = []
+    if failed.any():
+        flags, counts = np.unique(cells[:, :, 6][failed], return_counts=True)
+        why = ", ".join(
+            f"{n:,} {FAILED.get(flag.decode(), f'quality flag {flag.decode()}')}"
+            for flag, n in zip(flags, counts, strict=True)
+        )
+        told.append(
+            f"Dropped {number(int(failed.sum()), 'value')} of {NAMES[name]} that failed the "
+            f"archive's checks: {why}."
+        )
+    trace = (cells[:, :, 5] == b"T") & (tenths != MISSING) & ~failed
+    if name == "rain" and trace.any():
+        told.append(f"{number(int(trace.sum()), 'trace')} of rain counted as 0 mm.")
+    presumed = (cells[:, :, 5] == b"P") & (tenths != MISSING) & ~failed
+    if presumed.any():
+        told.append(
+            f"{number(int(presumed.sum()), 'missing value')} of {NAMES[name]} presumed zero."
+        )
+    return told

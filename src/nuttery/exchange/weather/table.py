@@ -1,0 +1,143 @@
+"""Rows and columns of a delimited text file, with the line of each row."""
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.source import Source
+
+DELIMITERS = (",", ";", "\t", "|")
+PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+COMMA_NUMBER = re.compile(r"[+-]?\d*,\d+", re.ASCII)
+SHOWN = 60
+
+
+@dataclass(frozen=True)
+class Table:
+    """A delimited file: names of the columns, cells by column, the line of each row."""
+
+    header: tuple[str, ...]
+    header_line: int
+    columns: tuple[tuple[str, ...], ...]
+    lines: tuple[int, ...]
+    delimiter: str
+
+    def __len__(self) -> int:
+        """Number of rows."""
+        return len(self.lines)
+
+    def column(self, index: int) -> str:
+        """A column as a message names it.
+
+        Examples
+        --------
+        >>> Table(("day", "tmin_C"), 1, ((), ()), (), ",").column(1)
+        'column 2 "tmin_C"'
+        """
+        return f'column {index + 1} "{self.header[index]}"'
+
+    def index(self, name: str) -> int | None:
+        """Index of the column of that name, whatever its case; None if there is none."""
+        wanted = name.casefold()
+        names = (title.casefold() for title in self.header)
+        return next((i for i, title in enumerate(names) if title == wanted), None)
+
+
+def clip(text: str) -> str:
+    """A cell as a message shows it, quoted, and cut if it is long.
+
+    Examples
+    --------
+    >>> clip("soon")
+    '"soon"'
+    """
+    return f'"{text}"' if len(text) <= SHOWN else f'"{text[:SHOWN]}…"'
+
+
+def delimiter_of(lines: Iterable[str]) -> str | None:
+    """The delimiter that cuts most of these lines into equally many cells; None if none does.
+
+    Examples
+    --------
+    >>> delimiter_of(["date;tmax_C", "1.5.2020;17,5"])
+    ';'
+    """
+    sample = [line for line in lines if line.strip()][:30]
+    best: tuple[int, int, str | None] = (0, 0, None)
+    for delimiter in DELIMITERS:
+        counts = Counter(len(row) for row in _cells(sample, delimiter) if len(row) > 1)
+        if counts:
+            width, agreeing = counts.most_common(1)[0]
+            best = max(best, (agreeing, width, delimiter), key=lambda found: found[:2])
+    return best[2]
+
+
+def _cells(lines: Sequence[str], delimiter: str) -> list[list[str]]:
+    try:
+        return list(csv.reader(lines, delimiter=delimiter))
+    except csv.Error:
+        return []
+
+
+def read_table(source: Source, header_index: int, delimiter: str, faults: Faults) -> Table:
+    """Rows below the header line; blank lines and lines that begin with # are passed over.
+
+    Raises
+    ------
+    WeatherFileError
+        A quoted cell does not end, or is larger than the csv module takes.
+    """
+    header: tuple[str, ...] = ()
+    rows: list[list[str]] = []
+    lines: list[int] = []
+    reader = csv.reader(source.lines[header_index:], delimiter=delimiter, skipinitialspace=True)
+    line = header_index
+    try:
+        for cells in reader:
+            first, line = line + 1, header_index + reader.line_num
+            if not header:
+                header = tuple(cell.strip() for cell in cells)
+            elif any(cell.strip() for cell in cells) and not cells[0].startswith("#"):
+                rows.append(cells)
+                lines.append(first)
+    except csv.Error as problem:
+        faults.stop(line + 1, None, f"a cell that cannot be read ({problem})", "cells of a table")
+    header = _without_empty_end(header, rows)
+    kept = [i for i, row in enumerate(rows) if _right_width(row, header, lines[i], faults)]
+    columns = tuple(zip(*(rows[i][: len(header)] for i in kept), strict=True))
+    return Table(
+        header,
+        header_index + 1,
+        columns or tuple(() for _ in header),
+        tuple(lines[i] for i in kept),
+        delimiter,
+    )
+
+
+def _without_empty_end(header: tuple[str, ...], rows: list[list[str]]) -> tuple[str, ...]:
+    """Header without the nameless last column that a delimiter at the end of a line makes."""
+    while header and not header[-1] and all(len(r) < len(header) or not r[-1] for r in rows):
+        header = header[:-1]
+    return header
+
+
+def _right_width(row: list[str], header: tuple[str, ...], line: int, faults: Faults) -> bool:
+    spare = [cell for cell in row[len(header) :] if cell.strip()]
+    if len(row) < len(header) or spare:
+        faults.add(line, None, f"{len(row)} cells", f"{len(header)} as in the header")
+        return False
+    return True
+
+
+def plain_number(text: str) -> float | None:
+    """A number with a decimal point, or None.
+
+    Examples
+    --------
+    >>> plain_number("-3.5"), plain_number("1_000"), plain_number("nan")
+    (-3.5, None, None)
+    """
+    return float(text) if PLAIN_NUMBER.fullmatch(text) else None
