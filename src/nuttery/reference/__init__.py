@@ -18,8 +18,9 @@ from importlib import resources
 from typing import Any, Literal, get_args
 
 Certainty = Literal[
-    "published", "secondary source", "common practice", "from memory", "assumed", "inferred"
-]
+    "published", "secondary source", "common practice", "from memory", "assumed", "inferred",
+    "grower's own",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)

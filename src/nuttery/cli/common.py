@@ -1,0 +1,91 @@
+"""What most commands share: which planting, which day, and how the answer is printed."""
+
+import json
+import shutil
+import sys
+import textwrap
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any
+
+from cyclopts import Parameter
+
+WIDEST = 100
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Asked:
+    """Which planting is asked, as of which day, and how it answers."""
+
+    planting: Annotated[
+        str,
+        Parameter(env_var="NUTTERY_PLANTING", help="The planting's file, or a database address."),
+    ] = "planting.db"
+    on: Annotated[date | None, Parameter(help="Answer as of this day (today).")] = None
+    json: Annotated[bool, Parameter(negative="", help="Print the answer as JSON.")] = False
+
+
+def opened(asked: Asked) -> Any:  # noqa: ANN401 - a season Planting; its import is heavy
+    """Return the planting that is asked."""
+    from nuttery.season.planting import open_planting
+
+    return open_planting(asked.planting, on=asked.on)
+
+
+def print_json(result: object) -> None:
+    """Print a result as JSON."""
+    from nuttery.season.as_json import as_json
+
+    print(json.dumps(as_json(result), ensure_ascii=False, indent=2))
+
+
+def width() -> int:
+    """Columns to write in: those of the terminal, at most 100; 80 into a pipe."""
+    return min(shutil.get_terminal_size((80, 24)).columns, WIDEST) if sys.stdout.isatty() else 80
+
+
+def bold(text: str) -> str:
+    """Text that stands out on a terminal and is plain in a pipe."""
+    return f"\033[1m{text}\033[0m" if sys.stdout.isatty() else text
+
+
+def faint(text: str) -> str:
+    """Text that steps back on a terminal and is plain in a pipe."""
+    return f"\033[2m{text}\033[0m" if sys.stdout.isatty() else text
+
+
+def wrapped(text: str, *, first: str = "", rest: str = "") -> str:
+    """Text wrapped to the width, with a lead on the first line and an indent on the others."""
+    return textwrap.fill(
+        text,
+        width=width(),
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+    """Plain columns: words to the left, numbers to the right, two spaces between."""
+    cells = [head, *rows]
+    widths = [max(len(row[k]) for row in cells) for k in range(len(head))]
+    right = [all(_numeric(row[k]) for row in rows) if rows else False for k in range(len(head))]
+    lines = []
+    for row in cells:
+        placed = [
+            c.rjust(w) if r else c.ljust(w) for c, w, r in zip(row, widths, right, strict=True)
+        ]
+        lines.append("  ".join(placed).rstrip())
+    return "\n".join([bold(lines[0]), *lines[1:]])
+
+
+def _numeric(cell: str) -> bool:
+    return not cell or cell[0] in "0123456789-−–<>±"
+
+
+def to_terminal(message: str) -> None:
+    """Say how far a long run has come, on the error stream and only to a person."""
+    if sys.stderr.isatty():
+        print(f"\r\033[K{message}", end="", file=sys.stderr, flush=True)

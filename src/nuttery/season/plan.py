@@ -1,0 +1,122 @@
+"""The season plan: what to do now and in the coming weeks, where, why, and how sure."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.line import SUBJECTS, Line, Subject
+from nuttery.season.planting import Planting, walking_order
+
+Section = Callable[[Planting, date], Iterable[Line]]
+
+
+@dataclass(frozen=True)
+class SeasonPlan:
+    """Answer to "what do I do now, and why?".
+
+    Attributes
+    ----------
+    planting : its name
+    invented : whether the planting is an invented one
+    on, until : first and last day that the plan looks at
+    lines : what to do, the most pressing first, then in walking order
+    left_out : questions that could not be answered, and what they lack
+    """
+
+    planting: str
+    invented: bool
+    on: date
+    until: date
+    lines: tuple[Line, ...]
+    left_out: tuple[str, ...]
+
+    def of(self, subject: Subject) -> tuple[Line, ...]:
+        """Lines about one subject."""
+        return tuple(line for line in self.lines if line.subject == subject)
+
+
+def sections() -> dict[Subject, Section]:
+    """Sections of the plan by subject; each yields the lines that fall into the days asked for."""
+    from nuttery.season import (
+        bloom,
+        canes,
+        counting,
+        drying,
+        frost,
+        harvest,
+        missing,
+        pollen,
+        weather,
+    )
+
+    return {
+        "frost": frost.lines,
+        "picking": harvest.lines,
+        "drying": drying.lines,
+        "bloom": bloom.lines,
+        "pollen": pollen.lines,
+        "canes": canes.lines,
+        "counting": counting.lines,
+        "weather": weather.lines,
+        "notes": missing.lines,
+    }
+
+
+def season_plan(
+    planting: Planting,
+    *,
+    ahead: int = 28,
+    shrub: str | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> SeasonPlan:
+    """Return the plan for the coming days.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    ahead : days to look ahead
+    shrub : only lines about this shrub
+    progress : told the name of each section as it starts
+
+    Raises
+    ------
+    WrongQuestion
+        If no such shrub stands.
+    """
+    if shrub is not None:
+        planting.shrub(shrub)
+    until = planting.on + timedelta(days=ahead)
+    lines, left_out = _answered(planting, until, progress)
+    if shrub is not None:
+        lines = tuple(line for line in lines if shrub in line.shrubs)
+    about = planting.about
+    return SeasonPlan(about.name, about.invented, planting.on, until, lines, left_out)
+
+
+def _answered(
+    planting: Planting, until: date, progress: Callable[[str], None]
+) -> tuple[tuple[Line, ...], tuple[str, ...]]:
+    def compute() -> tuple[tuple[Line, ...], tuple[str, ...]]:
+        lines: list[Line] = []
+        left_out: list[str] = []
+        for subject, section in sections().items():
+            progress(subject)
+            try:
+                lines += section(planting, until)
+            except NotEnoughKnown as lack:
+                left_out.append(f"{subject}: {lack}")
+        return _ordered(planting, lines), tuple(left_out)
+
+    return planting.remembered("season plan", compute, until=until)
+
+
+def _ordered(planting: Planting, lines: list[Line]) -> tuple[Line, ...]:
+    """Subjects in the order in which they press, then rows as they are walked."""
+    place = {s.tag: walking_order(s) for s in planting.shrubs}
+
+    def key(line: Line) -> tuple[int, tuple[float, float], float, date, str]:
+        where = place.get(line.shrubs[0], (0.0, 0.0)) if line.shrubs else (-1.0, 0.0)
+        return (SUBJECTS.index(line.subject), where, -line.weight, line.first, line.key)
+
+    return tuple(sorted(lines, key=key))

@@ -1,0 +1,146 @@
+"""The planting as known on a day: what every question is asked of."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+from nuttery import reference
+from nuttery.records import Note, PlantingDescribed, ValueSet
+from nuttery.season.errors import NotEnoughKnown, WrongQuestion
+from nuttery.season.memo import memo_key, packed, unpacked
+from nuttery.store import Register, ShrubState
+
+Answer = TypeVar("Answer")
+Kind = TypeVar("Kind", bound=Note)
+
+
+class Planting:
+    """A planting as its register tells it on a day: nothing seen later counts.
+
+    Parameters
+    ----------
+    register : the open register
+    about : name, place and units
+    on : the day as of which answers are given
+    known : only what was recorded up to this time counts; None for everything recorded by now
+    """
+
+    def __init__(
+        self,
+        register: Register,
+        about: PlantingDescribed,
+        on: date,
+        known: datetime | None = None,
+    ) -> None:
+        self.register = register
+        self.about = about
+        self.on = on
+        self.known = known
+
+    @cached_property
+    def shrubs(self) -> tuple[ShrubState, ...]:
+        """Every shrub that stands on the day, in walking order along the rows."""
+        states = self.register.shrubs(self.about.planting, on=self.on, recorded_until=self.known)
+        return tuple(sorted((s for s in states if s.lost is None), key=walking_order))
+
+    @cached_property
+    def by_tag(self) -> dict[str, ShrubState]:
+        """Standing shrubs by tag."""
+        return {shrub.tag: shrub for shrub in self.shrubs}
+
+    def shrub(self, tag: str) -> ShrubState:
+        """Return the standing shrub of that tag.
+
+        Raises
+        ------
+        WrongQuestion
+            If none stands under that tag; near tags are suggested.
+        """
+        if tag in self.by_tag:
+            return self.by_tag[tag]
+        import difflib
+
+        near = difflib.get_close_matches(tag, self.by_tag, n=3)
+        hint = f" Did you mean {', '.join(near)}?" if near else ""
+        raise WrongQuestion(f"shrub: found {tag!r}, expected the tag of a standing shrub.{hint}")
+
+    def notes(self, *kinds: type[Kind], since: date | None = None) -> Iterator[Kind]:
+        """Notes of those kinds that count on the day, oldest first."""
+        names = [str(kind.model_fields["kind"].default) for kind in kinds]
+        found = self.register.notes(
+            planting=self.about.planting,
+            kinds=names,
+            seen_from=since,
+            seen_until=self.on,
+            recorded_until=self.known,
+        )
+        return cast("Iterator[Kind]", found)
+
+    @cached_property
+    def _set_values(self) -> dict[str, ValueSet]:
+        return {note.name: note for note in self.notes(ValueSet)}
+
+    def value(self, name: str) -> reference.Value:
+        """Return a reference value, or what this planting's grower has set in its stead."""
+        shipped = reference.value(name)
+        own = self._set_values.get(name)
+        if own is None or own.value is None:
+            return shipped
+        source = own.source or f"set by {own.by} on {own.seen}"
+        return replace(
+            shipped,
+            value=own.value,
+            source=source,
+            certainty="grower's own",
+            low=None,
+            high=None,
+            note="",
+        )
+
+    def remembered(self, question: str, compute: Callable[[], Answer], **terms: object) -> Answer:
+        """Return the kept answer to a question, or compute and keep it.
+
+        `terms` are whatever else the answer depends on, beside the register and the day.
+        """
+        version = self.register.version(self.about.planting)
+        key = memo_key(
+            question, version, planting=self.about.planting, on=self.on, known=self.known, **terms
+        )
+        kept = self.register.kept_answer(key)
+        if kept is not None:
+            return cast("Answer", unpacked(kept))
+        answer = compute()
+        self.register.keep_answer(key, packed(answer))
+        return answer
+
+
+def walking_order(shrub: Any) -> tuple[float, float]:  # noqa: ANN401 - anything with a place
+    """Sort key of a walk up one row and down the next."""
+    row = shrub.row if shrub.row is not None else 0
+    along = shrub.number if shrub.number is not None else (shrub.x or 0.0)
+    return (row, along if row % 2 else -along)
+
+
+def open_planting(
+    where: str | Path, *, on: date | None = None, known: datetime | None = None
+) -> Planting:
+    """Return the planting of a register as of a day (today by default).
+
+    Raises
+    ------
+    NotEnoughKnown
+        If the register holds no planting yet.
+    WrongQuestion
+        If it holds several; name one by its own register file or database.
+    """
+    register = Register.open(where)
+    plantings = register.plantings()
+    if not plantings:
+        raise NotEnoughKnown(f"{where}: no planting is described yet; start with: nuttery new")
+    if len(plantings) > 1:
+        names = ", ".join(about.name for about in plantings)
+        raise WrongQuestion(f"{where}: found several plantings ({names}), expected one")
+    return Planting(register, plantings[0], on or date.today(), known)  # noqa: DTZ011 - the grower's own day

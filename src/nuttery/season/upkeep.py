@@ -1,0 +1,33 @@
+"""Care of the register: a new one, checks, archives."""
+
+from pathlib import Path
+
+from nuttery.records import PlantingDescribed
+from nuttery.store import Register, Trouble, check_register, restore_archive, write_archive
+
+
+def new_planting(where: str | Path, about: PlantingDescribed) -> None:
+    """Make a register and describe its planting in it.
+
+    Raises
+    ------
+    ValueError
+        If there is a register already, or something is wrong with the description.
+    """
+    register = Register.create(where)
+    register.keep([about])
+
+
+def check_planting(where: str | Path) -> tuple[Trouble, ...]:
+    """Everything wrong with a register, in plain words; empty if it is sound."""
+    return check_register(Register.open(where))
+
+
+def archive_planting(where: str | Path, file: Path) -> None:
+    """Write the whole register of a planting to one open file."""
+    write_archive(Register.open(where), file)
+
+
+def restore_planting(file: Path, where: str | Path) -> None:
+    """Make a register from an archive; refused whole if the archive is damaged."""
+    restore_archive(file, where)
