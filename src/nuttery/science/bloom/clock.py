@@ -7,10 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from nuttery.science.arguments import Floats, float_array, int_array
-from nuttery.science.bloom.heat import heat_sums, reached
+from nuttery.science.bloom.heat import heat_sums, mixed_quantile, reached
 from nuttery.science.errors import BadArgumentError
 
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
+_POINTS, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 
 
@@ -50,7 +50,8 @@ class Clock:
     tail : 0 or even degrees of freedom of the error
     is_prior : True while no note has been taken into account
     shrubs, lots : label → (mean, variance) of the logarithm
-    theta_sd : standard deviations of base (°C), start (days) as far as the notes tell
+    theta_sd : how unsure base (°C) and start (days) are
+    others : clocks that the notes allow beside this one, all equally likely
 
     Examples
     --------
@@ -74,6 +75,7 @@ class Clock:
     shrubs: Mapping[int, tuple[float, float]] = field(default_factory=dict, repr=False)
     lots: Mapping[int, tuple[float, float]] = field(default_factory=dict, repr=False)
     theta_sd: tuple[float, float] = (0.0, 0.0)
+    others: tuple["Clock", ...] = field(default=(), repr=False)
 
     @property
     def scale(self) -> float:
@@ -167,19 +169,27 @@ class Clock:
 
         Notes
         -----
-        Source: the shrub's log-normal requirement carried through the heat sum at 15 points
-                (Gauss–Hermite), each with the error of the date about it.
+        Source: the shrub's log-normal requirement carried through the heat sum at 7 points
+                (Gauss–Hermite), each with the error of the date about it, and the same for the
+                `others`.
         Valid:  as far as the days given; dates past them are NaN.
         """
         temps = season_table(season_temps)
         if not 0 < coverage < 1:
             raise BadArgumentError(f"coverage: found {coverage}, expected between 0 and 1")
-        days = self.node_days(temps, shrub, first_doy=first_doy, lot=lot)
+        clocks = (self, *self.others)
+        days = np.hstack([c.point_days(temps, shrub, first_doy=first_doy, lot=lot) for c in clocks])
+        scales = np.repeat([c.scale for c in clocks], len(_POINTS))
+        weights = np.tile(_WEIGHTS / len(clocks), len(clocks))
         last = first_doy + temps.shape[1] - 0.5
-        tails = (0.5, 0.5 - coverage / 2, 0.5 + coverage / 2)
-        return Dates(*(self._quantile(days, share, last) for share in tails))
 
-    def node_days(
+        def quantile(share: float) -> Floats:
+            day = mixed_quantile(days, scales, weights, self.tail, share)
+            return np.where(day > last, np.nan, day)
+
+        return Dates(quantile(0.5), quantile(0.5 - coverage / 2), quantile(0.5 + coverage / 2))
+
+    def point_days(
         self,
         temps: Floats,
         shrub: ArrayLike | None = None,
@@ -187,35 +197,13 @@ class Clock:
         first_doy: int = 1,
         lot: ArrayLike | None = None,
     ) -> Floats:
-        """Days on which 15 points of each requirement are reached, `(m, 15)`, inf where not."""
+        """Days on which 7 points of each requirement are reached, `(m, 7)`, inf where not."""
         logs = self.log_requirements(len(temps), shrub, lot)
         sums = heat_sums(temps, first_doy, self.base, self.softness, self.start_doy)
-        spread = np.sqrt(logs[:, 1])
-        days = [reached(sums, first_doy, logs[:, 0] + z * spread)[0] for z in _NODES]
+        rows, spread = np.arange(len(temps)), np.sqrt(logs[:, 1])
+        days = [reached(sums, rows, first_doy, logs[:, 0] + z * spread)[0] for z in _POINTS]
         table: Floats = np.nan_to_num(np.column_stack(days), nan=np.inf)
         return table
-
-    def _quantile(self, days: Floats, share: float, last: float) -> Floats:
-        """Quantile of the mixture over the nodes, by bisection; NaN past the last day."""
-        finite = np.where(np.isfinite(days), days, last)
-        low = finite.min(axis=1, initial=last) - 12 * self.scale - 1
-        high = np.full(len(days), last + 1)
-        for _ in range(40):
-            middle = (low + high) / 2
-            below = self._reached_share(days, middle) < share
-            low, high = np.where(below, middle, low), np.where(below, high, middle)
-        return np.where(high > last, np.nan, high)
-
-    def _reached_share(self, days: Floats, day: Floats) -> Floats:
-        return shares_below((day[:, None] - days) / self.scale, self.tail) @ _WEIGHTS
-
-
-def shares_below(z: Floats, tail: int) -> Floats:
-    """Distribution function of the error, element by element."""
-    from scipy.special import ndtr, stdtr
-
-    share: Floats = ndtr(z) if tail == 0 else stdtr(tail, z)
-    return share
 
 
 def season_table(season_temps: ArrayLike) -> Floats:

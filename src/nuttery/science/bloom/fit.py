@@ -1,6 +1,7 @@
 """Learning a thermal clock from notes: base, start day, requirement, and each shrub's own habit."""
 
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -35,7 +36,8 @@ _FLAT = (
 class _Notes:
     """Notes ready for the search: temperatures, bounds, and indices instead of labels."""
 
-    temps: Floats
+    temps: Floats  # one row a season; many shrubs share one
+    season: Ints
     first_doy: int
     low: Floats
     high: Floats
@@ -51,8 +53,10 @@ class _Notes:
             chosen = np.arange(len(self.low))[::stride]
         labels, shrub = np.unique(self.shrub[chosen], return_inverse=True)
         _, lot = np.unique(self.lot[labels], return_inverse=True)
+        seasons, season = np.unique(self.season[chosen], return_inverse=True)
         return _Notes(
-            self.temps[chosen],
+            self.temps[seasons],
+            season.astype(np.int64),
             self.first_doy,
             self.low[chosen],
             self.high[chosen],
@@ -93,13 +97,19 @@ class _Search:
         self.offsets = np.zeros(len(notes.lot))
         self.last = max(notes.first_doy, float(_earliest(notes)) - 3)
 
+    def start(self, theta: _Theta) -> float:
+        """Start day within the days that the notes can tell of."""
+        return min(max(theta.start, float(self.notes.first_doy)), self.last)
+
     def solve(self, theta: _Theta) -> tuple[float, Floats, Floats, Floats]:
         notes = self.notes
-        sums = heat_sums(notes.temps, notes.first_doy, theta.base, theta.softness, theta.start)
-        expected = np.log(heat_at(sums, notes.first_doy, notes.expected)).mean()
+        start = self.start(theta)
+        sums = heat_sums(notes.temps, notes.first_doy, theta.base, theta.softness, start)
+        expected = np.log(heat_at(sums[notes.season], notes.first_doy, notes.expected)).mean()
         centre = np.array([expected, self.prior.level_sd])
         found: tuple[float, Floats, Floats, Floats] = pooled_fit(
             sums,
+            notes.season,
             notes.first_doy,
             notes.low,
             notes.high,
@@ -115,8 +125,6 @@ class _Search:
 
     def cost(self, vector: Floats) -> float:
         theta = _Theta.of(vector)
-        if not self.notes.first_doy <= theta.start <= self.last or abs(theta.base) > 20:
-            return 1e12
         return -self.solve(theta)[0] + _misfit(theta, self.prior, self.free)
 
     def run(self, start: Floats, steps: Floats, evaluations: int) -> Floats:
@@ -134,8 +142,9 @@ class _Search:
         )
         options: Any = {"initial_simplex": corners, "maxfev": evaluations}
         options |= {"xatol": 0.02, "fatol": 0.02}
-        done: Any = minimize(
-            lambda part: self.cost(whole(part)), start[where], method="Nelder-Mead", options=options
+        first: Any = start[where]
+        done: Any = minimize(  # type: ignore[call-overload]
+            lambda part: self.cost(whole(part)), first, method="Nelder-Mead", options=options
         )
         return whole(done.x)
 
@@ -248,7 +257,7 @@ def _expected(temps: Floats, first_doy: int, prior: Clock, guess: Floats) -> Flo
         return np.full(len(temps), float(np.median(guess)))
     sums = heat_sums(temps, first_doy, prior.base, prior.softness, prior.start_doy)
     level = np.full(len(temps), np.log(prior.requirement))
-    days: Floats = reached(sums, first_doy, level, onward=True)[0]
+    days: Floats = reached(sums, np.arange(len(temps)), first_doy, level, onward=True)[0]
     return days
 
 
@@ -311,10 +320,27 @@ def fit_clock(
     keep = min(temps.shape[1], int(guess.max()) + 30 - first_doy)
     cut = np.ascontiguousarray(temps[:, :keep])
     expected = _expected(cut, first_doy, belief, guess)
-    notes = _Notes(cut, first_doy, low, high, index, lot_index, expected)
+    seasons, season = _seasons(cut)
+    notes = _Notes(seasons, season, first_doy, low, high, index, lot_index, expected)
     free = np.array([True, True, True, True, shrub is not None, lot is not None])
-    search, vector = _searched(notes, belief, free)
-    return _clock(search, vector, labels, lot_labels, given=shrub is not None)
+    search, best = _searched(notes, belief, free)
+    vectors = [best, *_others(search, best, belief)]
+    clock, *others = (
+        _clock(search, vector, labels, lot_labels, given=shrub is not None) for vector in vectors
+    )
+    theta_sd = (
+        float(np.std([one.base for one in (clock, *others)])),
+        float(np.std([one.start_doy for one in (clock, *others)])),
+    )
+    return replace(clock, theta_sd=theta_sd, others=tuple(others))
+
+
+def _seasons(temps: Floats) -> tuple[Floats, Ints]:
+    """Different rows of a table, and which of them each row is."""
+    place: dict[bytes, int] = {}
+    season = np.array([place.setdefault(row.tobytes(), len(place)) for row in temps])
+    _, first = np.unique(season, return_index=True)
+    return np.ascontiguousarray(temps[first]), season.astype(np.int64)
 
 
 def _belief(prior: Clock | None) -> Clock:
@@ -385,6 +411,36 @@ def _best_tail(notes: _Notes, prior: Clock, free: NDArray[np.bool_], vector: Flo
     return min(_TAILS, key=cost)
 
 
+def _others(search: _Search, best: Floats, prior: Clock) -> list[Floats]:
+    """Other values that the notes allow: two along each axis of the posterior (unscented points).
+
+    Steps are in units of the prior's spread, so that the posterior is never wider than the prior.
+    """
+    base_sd, start_sd = prior.theta_sd
+    units = np.array([base_sd, start_sd, 4.0, 0.7, 0.7, 0.7])[search.free]
+    where = np.flatnonzero(search.free)
+    size = len(where)
+
+    def shifted(step: Floats) -> Floats:
+        vector = best.copy()
+        vector[where] += step * units
+        return vector
+
+    eye = 0.1 * np.eye(size)
+    middle = search.cost(best)
+    ahead = np.array([search.cost(shifted(row)) for row in eye])
+    behind = np.array([search.cost(shifted(-row)) for row in eye])
+    bend = np.diag((ahead + behind - 2 * middle) / 0.02)
+    for a, b in combinations(range(size), 2):
+        both = search.cost(shifted(eye[a] + eye[b]))
+        bend[a, b] = bend[b, a] = (both - ahead[a] - ahead[b] + middle) / 0.01
+    curvature, axes = np.linalg.eigh(bend)
+    reach = np.sqrt((size + 0.5) / np.maximum(curvature, 1.0))
+    return [
+        shifted(sign * r * axis) for r, axis in zip(reach, axes.T, strict=True) for sign in (-1, 1)
+    ]
+
+
 def _clock(
     search: _Search, vector: Floats, labels: list[int], lot_labels: list[int], *, given: bool
 ) -> Clock:
@@ -393,9 +449,11 @@ def _clock(
     tail = search.tail
     widened = np.sqrt(tail / (tail - 2)) if tail else 1.0
     scale, spread, lot_spread = theta.scales
+    by_shrub = {k: _pair(row) for k, row in zip(labels, shrubs, strict=True)}
+    by_lot = {k: _pair(row) for k, row in zip(lot_labels, lots, strict=True)}
     return Clock(
         base=theta.base,
-        start_doy=theta.start,
+        start_doy=search.start(theta),
         requirement=float(np.exp(planting[0])),
         residual_sd=float(scale * widened),
         n_records=len(search.notes.low),
@@ -404,11 +462,8 @@ def _clock(
         lot_spread=float(lot_spread) if search.free[5] else 0.0,
         level_sd=float(np.sqrt(planting[1])),
         tail=tail,
-        shrubs={k: _pair(row) for k, row in zip(labels, shrubs, strict=True)} if given else {},
-        lots={k: _pair(row) for k, row in zip(lot_labels, lots, strict=True)}
-        if search.free[5]
-        else {},
-        theta_sd=(0.0, 0.0),
+        shrubs=by_shrub if given else {},
+        lots=by_lot if search.free[5] else {},
     )
 
 

@@ -66,13 +66,14 @@ def heat_sums(temps: Floats, first_doy: int, base: float, softness: float, start
 
 @njit(cache=True)
 def reached(
-    sums: Floats, first_doy: int, log_heat: Floats, onward: bool = False
+    sums: Floats, season: Ints, first_doy: int, log_heat: Floats, onward: bool = False
 ) -> tuple[Floats, Floats]:
-    """Day on which each season's heat sum reaches its requirement.
+    """Day on which a season's heat sum reaches a requirement.
 
     Parameters
     ----------
-    sums : (n, n_days) float, degree-days, as made by `heat_sums`
+    sums : (n_seasons, n_days) float, degree-days, as made by `heat_sums`
+    season : (n,) int, row of `sums` for each requirement
     first_doy : day of year of column 0
     log_heat : (n,) float, natural logarithm of the degree-days required
     onward : whether to go on at the last days' pace past the days given (else NaN)
@@ -89,25 +90,24 @@ def reached(
     Examples
     --------
     >>> sums = np.array([[0.0, 1.0, 6.0]])
-    >>> reached(sums, 1, np.log(np.array([3.5])))[0]
+    >>> reached(sums, np.array([0]), 1, np.log(np.array([3.5])))[0]
     array([3.])
     """
-    n, n_days = sums.shape
+    n, n_days = len(season), sums.shape[1]
     day = np.empty(n)
     stretch = np.empty(n)
     for i in range(n):
+        total = sums[season[i]]
         heat = math.exp(min(log_heat[i], 50.0))
-        k = int(np.searchsorted(sums[i], heat))
+        k = int(np.searchsorted(total, heat))
         low, high = max(0, k - 3), min(n_days - 1, k + 2)
-        pace = (sums[i, high] - sums[i, low]) / max(1, high - low)
-        stretch[i] = min(heat / max(pace, _SLOPE_FLOOR), 400.0)
+        pace = max((total[high] - total[low]) / max(1, high - low), _SLOPE_FLOOR)
+        stretch[i] = min(heat / pace, 400.0)
         if k < n_days:
-            before = sums[i, k - 1] if k > 0 else 0.0
-            step = sums[i, k] - before
-            day[i] = first_doy + k - 0.5 + (heat - before) / max(step, 1e-9)
+            before = total[k - 1] if k > 0 else 0.0
+            day[i] = first_doy + k - 0.5 + (heat - before) / max(total[k] - before, 1e-9)
         elif onward:
-            day[i] = first_doy + n_days - 0.5
-            day[i] += min((heat - sums[i, -1]) / max(pace, _SLOPE_FLOOR), 400.0)
+            day[i] = first_doy + n_days - 0.5 + min((heat - total[-1]) / pace, 400.0)
         else:
             day[i] = np.nan
     return day, stretch
@@ -140,12 +140,69 @@ def share_below(z: float, tail: int) -> float:
 
 
 @njit(cache=True)
-def density(z: float, tail: int) -> float:
-    """Density of the error in units of its scale."""
+def mixed_quantile(
+    days: Floats, scales: Floats, weights: Floats, tail: int, share: float
+) -> Floats:
+    """Day by which a share of the probability has come, over several expected days with error.
+
+    Parameters
+    ----------
+    days : (n, n_points) float, expected day of year, inf where it is not reached
+    scales : (n_points,) float, days
+    weights : (n_points,) float, sum 1
+    tail : 0 for a normal error, else even degrees of freedom
+    share : 0 to 1
+
+    Returns
+    -------
+    (n,) float, day of year; inf where that share is not reached
+
+    Notes
+    -----
+    Source: bisection to 0.001 day of the mixture's distribution function.
+    Valid:  any days.
+
+    Examples
+    --------
+    >>> one = np.ones(1)
+    >>> mixed_quantile(np.array([[100.0]]), 2 * one, one, 0, 0.9).round(2)
+    array([102.56])
+    """
+    n, n_points = days.shape
+    day = np.full(n, np.inf)
+    for i in range(n):
+        low, high, mass = np.inf, -np.inf, 0.0
+        for j in range(n_points):
+            if days[i, j] < np.inf:
+                low = min(low, days[i, j] - 12 * scales[j])
+                high = max(high, days[i, j] + 12 * scales[j])
+                mass += weights[j]
+        if mass <= share:
+            continue
+        while high - low > 1e-3:
+            middle = (low + high) / 2
+            below = 0.0
+            for j in range(n_points):
+                if days[i, j] < np.inf:
+                    below += weights[j] * share_below((middle - days[i, j]) / scales[j], tail)
+            low, high = (middle, high) if below < share else (low, middle)
+        day[i] = (low + high) / 2
+    return day
+
+
+@njit(cache=True)
+def _log_norm(tail: int) -> float:
+    """Logarithm of the height of the error's density at zero."""
     if tail == 0:
-        return math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
-    norm = math.gamma((tail + 1) / 2) / math.gamma(tail / 2) / math.sqrt(tail * math.pi)
-    return float(norm * (1.0 + z * z / tail) ** (-(tail + 1) / 2))
+        return -0.5 * math.log(2.0 * math.pi)
+    halves = math.lgamma((tail + 1) / 2) - math.lgamma(tail / 2)
+    return halves - 0.5 * math.log(tail * math.pi)
+
+
+@njit(cache=True)
+def _log_fall(z: float, tail: int) -> float:
+    """Logarithm of the error's density, less its value at zero."""
+    return -0.5 * z * z if tail == 0 else -0.5 * (tail + 1) * math.log1p(z * z / tail)
 
 
 @njit(cache=True)
@@ -155,16 +212,18 @@ def _slope(z: float, tail: int) -> float:
 
 
 @njit(cache=True)
-def _exact_note(day: float, seen: float, scale: float, tail: int) -> tuple[float, float, float]:
+def _exact_note(
+    day: float, seen: float, scale: float, tail: int, norm: float
+) -> tuple[float, float, float]:
     z = (seen - day) / scale
     pull = _slope(z, tail) / scale
     weight = 1.0 if tail == 0 else (tail + 1) / (tail + z * z)
-    return math.log(max(density(z, tail), 1e-300) / scale), pull, weight / scale**2
+    return norm + _log_fall(z, tail) - math.log(scale), pull, weight / scale**2
 
 
 @njit(cache=True)
-def _between_note(
-    day: float, low: float, high: float, scale: float, tail: int
+def _between_note(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    day: float, low: float, high: float, scale: float, tail: int, norm: float
 ) -> tuple[float, float, float]:
     a, b = (low - day) / scale, (high - day) / scale
     mass = share_below(-a, tail) - share_below(-b, tail) if a > 0 else 0.0
@@ -172,10 +231,10 @@ def _between_note(
         mass = share_below(b, tail) - share_below(a, tail)
     if mass < 1e-280:  # far outside: as if seen at the nearer end
         near = low if a > 0 else high
-        value, slope, bend = _exact_note(day, near, scale, tail)
+        value, slope, bend = _exact_note(day, near, scale, tail, norm)
         return value, slope, bend
-    at_a = density(a, tail) if a > -1e300 else 0.0
-    at_b = density(b, tail) if b < 1e300 else 0.0
+    at_a = math.exp(norm + _log_fall(a, tail)) if a > -1e9 else 0.0
+    at_b = math.exp(norm + _log_fall(b, tail)) if b < 1e9 else 0.0
     pull = (at_a - at_b) / mass
     bend_a = at_a * _slope(a, tail) if at_a > 0.0 else 0.0
     bend_b = at_b * _slope(b, tail) if at_b > 0.0 else 0.0
@@ -207,14 +266,14 @@ def note_terms(
     Valid:  low ≤ high.
     """
     n = len(day)
-    total = 0.0
+    total, norm = 0.0, _log_norm(tail)
     pull = np.empty(n)
     weight = np.empty(n)
     for k in range(n):
         if low[k] == high[k]:
-            value, pull[k], weight[k] = _exact_note(day[k], low[k], scale, tail)
+            value, pull[k], weight[k] = _exact_note(day[k], low[k], scale, tail, norm)
         else:
-            value, pull[k], weight[k] = _between_note(day[k], low[k], high[k], scale, tail)
+            value, pull[k], weight[k] = _between_note(day[k], low[k], high[k], scale, tail, norm)
         total += value
     return total, pull, weight
 
@@ -270,6 +329,7 @@ def _sweep(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
 @njit(cache=True)
 def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
     sums: Floats,
+    season: Ints,
     first_doy: int,
     low: Floats,
     high: Floats,
@@ -284,7 +344,8 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
 
     Parameters
     ----------
-    sums : (n, n_days) float, degree-days
+    sums : (n_seasons, n_days) float, degree-days
+    season : (n,) int, row of `sums` for each note
     first_doy : day of year of column 0
     low, high : (n,) float, bounds of each note
     shrub : (n,) int, index of the shrub of each note
@@ -310,7 +371,7 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     best, answer, step = -np.inf, -np.inf, 1.0
     planting, lots, shrubs = np.zeros(2), np.zeros((1, 2)), np.zeros((1, 2))
     for _ in range(40):
-        day, stretch = reached(sums, first_doy, level[shrub], onward=True)
+        day, stretch = reached(sums, season, first_doy, level[shrub], onward=True)
         value, pull, weight = note_terms(day, low, high, scale, tail)
         fit = value - 0.5 * _prior_misfit(level, lot, tau2, lot2, centre)
         if fit < best - 1e-6 and step > 0.05:
