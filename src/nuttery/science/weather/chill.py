@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike
 
 from nuttery.science.arguments import Floats, float_array, one_of
@@ -212,27 +211,10 @@ def continue_chill(temps: ArrayLike, state: ChillState) -> ChillRun:
     >>> bool(winter.portions[-1] == chill_portions(np.full(1248, 4.0))[-1])
     True
     """
-    hours = float_array("temps", temps, ndim=1, low=-90.0, high=60.0)
+    # Late, because the compiler takes a fifth of a second to import.
+    from nuttery.science.weather.dynamic_model import run
+
+    hours = np.ascontiguousarray(float_array("temps", temps, ndim=1, low=-90.0, high=60.0))
     portions = np.empty_like(hours)
-    left, total = _dynamic_model(hours, state.intermediate, state.portions, portions)
+    left, total = run(hours, state.intermediate, state.portions, portions)
     return ChillRun(portions, ChillState(float(left), float(total)))
-
-
-@njit(cache=True)
-def _dynamic_model(
-    temps: Floats, start: float, total: float, portions: Floats
-) -> tuple[float, float]:
-    e0, e1, a0, a1 = 4153.5, 12888.8, 139500.0, 2.567e18
-    slope, switch = 1.6, 277.0
-    left = start
-    for hour in range(temps.size):
-        kelvin = temps[hour] + 273.0
-        steady = a0 / a1 * np.exp((e1 - e0) / kelvin)
-        decay = np.exp(-a1 * np.exp(-e1 / kelvin))
-        left = steady - (steady - left) * decay
-        if left >= 1.0:
-            share = 1.0 / (1.0 + np.exp(-slope * switch * (kelvin - switch) / kelvin))
-            total += left * share
-            left *= 1.0 - share
-        portions[hour] = total
-    return left, total

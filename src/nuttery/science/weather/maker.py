@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike
 
 from nuttery.science.arguments import Bools, Days, Floats, Ints
@@ -196,6 +195,8 @@ def _simulate(
     rng: np.random.Generator,
     after: tuple[float, float, float] | None,
 ) -> MadeWeather:
+    from nuttery.science.weather.chains import walk_on, wet_days
+
     warm_up = WARM_UP_DAYS if after is None else 0
     if days.size == 0:
         none = np.empty((draws, 0))
@@ -205,9 +206,9 @@ def _simulate(
     before = MONTH_OF_DAY[place_in_year(days[:1] - warm_up - 1)]
     was_wet, anomaly = _start(climate, days[0], after, draws, rng)
     months = np.concatenate([before, month])
-    wet = _wet_days(rng.random((draws, place.size)), was_wet, *_wet_chances(climate, months))
+    wet = wet_days(rng.random((draws, place.size)), was_wet, *_wet_chances(climate, months))
     noise = rng.standard_normal((draws, place.size, 2))
-    walk = _walk(noise, anomaly, *_memory(climate, months))
+    walk = walk_on(noise, anomaly, *_memory(climate, months))
     mean, spread = _temperatures(climate, place, month, wet, walk)
     amount = _rain(climate, month, wet, rng)
     tmin, tmax = mean - spread / 2, mean + spread / 2
@@ -242,17 +243,6 @@ def _wet_chances(climate: MonthlyClimate, months: Ints) -> tuple[Floats, Floats]
     return after_dry, np.clip(after_dry + memory, 0.0, 1.0)
 
 
-@njit(cache=True)
-def _wet_days(chance: Floats, was_wet: Bools, after_dry: Floats, after_wet: Floats) -> Bools:
-    wet = np.empty(chance.shape, np.bool_)
-    for draw in range(chance.shape[0]):
-        state = was_wet[draw]
-        for day in range(chance.shape[1]):
-            state = chance[draw, day] < (after_wet[day] if state else after_dry[day])
-            wet[draw, day] = state
-    return wet
-
-
 def _memory(climate: MonthlyClimate, months: Ints) -> tuple[Floats, Floats]:
     """Matrices A and B of z[t] = A z[t−1] + B noise that keep each month's correlations."""
     now = np.linalg.cholesky(climate.correlation)[months[1:]]
@@ -264,22 +254,6 @@ def _memory(climate: MonthlyClimate, months: Ints) -> tuple[Floats, Floats]:
     carry = now @ (left * canonical) @ right @ np.linalg.inv(past)
     root = now @ left * np.sqrt(1 - canonical**2)
     return carry, root
-
-
-@njit(cache=True)
-def _walk(noise: Floats, start: Floats, carry: Floats, root: Floats) -> Floats:
-    walk = np.empty_like(noise)
-    for draw in range(noise.shape[0]):
-        a, b = start[draw, 0], start[draw, 1]
-        for day in range(noise.shape[1]):
-            e, f = noise[draw, day, 0], noise[draw, day, 1]
-            c, r = carry[day], root[day]
-            a, b = (
-                c[0, 0] * a + c[0, 1] * b + r[0, 0] * e + r[0, 1] * f,
-                c[1, 0] * a + c[1, 1] * b + r[1, 0] * e + r[1, 1] * f,
-            )
-            walk[draw, day, 0], walk[draw, day, 1] = a, b
-    return walk
 
 
 def _temperatures(

@@ -1,0 +1,166 @@
+"""Thresholds of frost learned from the grower's own notes of harm."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from nuttery.reference import value
+from nuttery.science.arguments import Floats, float_array, same_length
+from nuttery.science.errors import BadArgumentError
+from nuttery.science.weather.frost import Threshold
+
+WIDTH_FACTORS = np.exp(np.linspace(np.log(0.3), np.log(3.0), 25))
+STEPS = 241
+
+
+def learn_threshold(
+    threshold: Threshold,
+    temps: ArrayLike,
+    shares: ArrayLike,
+    *,
+    temp_sd: float | None = None,
+    weight: float | None = None,
+) -> Threshold:
+    """A threshold after the grower's notes: lowest temperature of a night, and share lost.
+
+    Parameters
+    ----------
+    threshold : the one so far; its `killing` and `spread` are the prior
+    temps : (n,) °C, lowest temperature at the plants
+    shares : (n,) share of the organs lost, 0 to 1
+    temp_sd : °C, how unsure each temperature is; by default `frost.notes.minimum.sd` (assumed)
+    weight : how many counted organs a note weighs; by default `frost.notes.weight` (assumed)
+
+    Returns
+    -------
+    Threshold with `killing`, `spread`, `width` and `watch` moved, `.low` and `.high` the ends of
+    its 80 % interval, and `n_records` raised by n; unchanged if there are no notes
+
+    Raises
+    ------
+    BadArgumentError
+        On a gap, a share outside 0 to 1, lengths that differ, a negative `temp_sd`, or a `weight`
+        not above 0.
+
+    Notes
+    -----
+    Source: probit regression by Bayes' rule on a grid of killing temperature (normal prior) and
+        width (log-normal prior, a factor 1.6 either way); a note of share s counts as
+        `weight` organs of which s were lost. Finney 1971, Probit Analysis, for the response.
+    Valid:  notes of one organ at the stages of the threshold, one planting or one shrub.
+    Limits: notes of one night are not independent; give their mean. `watch` keeps its distance
+        from `killing`.
+
+    Examples
+    --------
+    >>> from nuttery.science.weather.frost import frost_thresholds
+    >>> shedding = next(t for t in frost_thresholds() if t.stage == "shedding")
+    >>> learned = learn_threshold(shedding, [-9.0, -10.5, -12.0], [0.0, 0.1, 0.6])
+    >>> learned.killing < shedding.killing, learned.spread < shedding.spread, learned.n_records
+    (True, True, 3)
+    """
+    lows = float_array("temps", temps, ndim=1)
+    lost = float_array("shares", shares, ndim=1, low=0.0, high=1.0)
+    same_length(temps=lows, shares=lost)
+    doubt = value("frost.notes.minimum.sd").value if temp_sd is None else temp_sd
+    worth = value("frost.notes.weight").value if weight is None else weight
+    if not (doubt >= 0 and worth > 0):
+        raise BadArgumentError(
+            f"temp_sd, weight: found {doubt:g}, {worth:g}, expected 0 or more, above 0"
+        )
+    if lows.size == 0:
+        return threshold
+    killing, widths = _grid(threshold)
+    log = _log_prior(killing, threshold) + _log_likelihood(
+        killing[:, None] - lows, np.hypot(widths, doubt), lost, worth
+    )
+    chance = np.exp(log - log.max())
+    chance /= chance.sum()
+    middle = float((chance * killing[:, None]).sum())
+    spread = float(np.sqrt((chance * (killing[:, None] - middle) ** 2).sum()))
+    return replace(
+        threshold,
+        killing=middle,
+        spread=spread,
+        width=float((chance * widths).sum()),
+        watch=threshold.watch + middle - threshold.killing,
+        certainty="learned",
+        source=f"own notes of {lows.size} nights, from a prior: {threshold.source}",
+        n_records=threshold.n_records + lows.size,
+    )
+
+
+def _grid(threshold: Threshold) -> tuple[Floats, Floats]:
+    reach = 5 * max(threshold.spread, 0.05)
+    killing = np.linspace(threshold.killing - reach, threshold.killing + reach, STEPS)
+    return killing, threshold.width * WIDTH_FACTORS
+
+
+def _log_prior(killing: Floats, threshold: Threshold) -> Floats:
+    """Log prior of each pair (killing, width), (STEPS, widths)."""
+    place = (killing - threshold.killing) / max(threshold.spread, 0.05)
+    log: Floats = -0.5 * place[:, None] ** 2 - 0.5 * (np.log(WIDTH_FACTORS) / np.log(1.6)) ** 2
+    return log
+
+
+def _log_likelihood(margin: Floats, scale: Floats, lost: Floats, worth: float) -> Floats:
+    """Log likelihood of all notes, (STEPS, widths); `margin` (STEPS, n) is killing less T."""
+    from scipy.special import log_ndtr
+
+    score = margin[:, None, :] / scale[:, None]
+    log: Floats = worth * (lost * log_ndtr(score) + (1 - lost) * log_ndtr(-score)).sum(axis=-1)
+    return log
+
+
+def learn_thresholds(
+    thresholds: Iterable[Threshold],
+    organs: Iterable[str],
+    bbch: ArrayLike,
+    temps: ArrayLike,
+    shares: ArrayLike,
+) -> tuple[Threshold, ...]:
+    """All thresholds after notes of several organs and stages.
+
+    Parameters
+    ----------
+    thresholds : as `frost_thresholds()`
+    organs : (n,) organ of each note
+    bbch : (n,) its stage at the time
+    temps : (n,) °C
+    shares : (n,) share lost, 0 to 1
+
+    Returns
+    -------
+    tuple of Threshold in the same order; those without a note of their own are unchanged
+
+    Raises
+    ------
+    BadArgumentError
+        As `learn_threshold`.
+
+    Notes
+    -----
+    Source: as `learn_threshold`.
+    Valid:  as `learn_threshold`.
+    Limits: a note moves only the band of its own organ and stage; a note that no band covers moves
+        none.
+
+    Examples
+    --------
+    >>> from nuttery.science.weather.frost import frost_thresholds
+    >>> learned = learn_thresholds(frost_thresholds(), ["shoot"], [8], [-3.0], [0.9])
+    >>> [t.stage for t in learned if t.n_records]
+    ['green tips']
+    """
+    which = np.array(list(organs), dtype=object)
+    stage = float_array("bbch", bbch, ndim=1, low=0.0, high=99.0)
+    lows, lost = float_array("temps", temps, ndim=1), float_array("shares", shares, ndim=1)
+    same_length(organs=which, bbch=stage, temps=lows, shares=lost)
+    learned = []
+    for threshold in thresholds:
+        own = (stage >= threshold.first_bbch) & (stage <= threshold.last_bbch)
+        own &= which == threshold.organ
+        learned.append(learn_threshold(threshold, lows[own], lost[own]))
+    return tuple(learned)
