@@ -1,0 +1,148 @@
+"""Making a register, and opening one that is there, or saying plainly what is there instead."""
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+
+from sqlalchemy import Engine, inspect
+from sqlalchemy.exc import ArgumentError
+
+from nuttery.store.connection import (
+    APPLICATION_ID,
+    is_dsn,
+    postgres_engine,
+    reading,
+    sqlite_engine,
+    writing,
+)
+from nuttery.store.errors import (
+    NotARegister,
+    RegisterDamaged,
+    RegisterExists,
+    RegisterMissing,
+    RegisterProblem,
+    RegisterTooNew,
+)
+from nuttery.store.schema import HEAD, migrate, revision_of
+
+_HEAD = b"SQLite format 3\0"
+
+
+def made(where: str | Path) -> Engine:
+    """Engine on a new register."""
+    if is_dsn(where):
+        return _made_in_database(str(where))
+    path = Path(where)
+    try:
+        path.touch(exist_ok=False)
+    except FileExistsError:
+        raise RegisterExists(f"{path}: there is a file already; choose another name") from None
+    except OSError as problem:
+        raise RegisterProblem(f"{path}: cannot be made ({problem.strerror})") from problem
+    engine = sqlite_engine(path)
+    try:
+        with writing(engine) as connection:
+            connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+            migrate(connection)
+    except BaseException:
+        engine.dispose()
+        remove(path)
+        raise
+    return engine
+
+
+def remove(path: Path) -> None:
+    """Remove a register's file and the files that SQLite keeps beside it."""
+    for end in ("", "-wal", "-shm"):
+        path.with_name(path.name + end).unlink(missing_ok=True)
+
+
+def _made_in_database(dsn: str) -> Engine:
+    engine = _database(dsn)
+    with _closed_on_problem(engine), writing(engine) as connection:
+        if inspect(connection).get_table_names():
+            raise RegisterExists(f"{_shown(dsn)}: the database has tables already")
+        migrate(connection)
+    return engine
+
+
+def opened(where: str | Path) -> Engine:
+    """Engine on a register that is there, brought up to date if it is old."""
+    shown = _shown(where) if is_dsn(where) else str(where)
+    engine = _database(str(where)) if is_dsn(where) else _file(Path(where))
+    with _closed_on_problem(engine):
+        try:
+            _bring_up_to_date(engine)
+        except (NotARegister, RegisterTooNew, RegisterDamaged) as problem:
+            raise type(problem)(f"{shown}: {problem}") from problem
+    return engine
+
+
+def _bring_up_to_date(engine: Engine) -> None:
+    with reading(engine) as connection:
+        if revision_of(connection) == HEAD:
+            return
+    with writing(engine) as connection:
+        migrate(connection)
+
+
+@contextlib.contextmanager
+def _closed_on_problem(engine: Engine) -> Iterator[None]:
+    try:
+        yield
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def _file(path: Path) -> Engine:
+    """Engine on a file that looks like a whole SQLite file."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(100)
+        size = path.stat().st_size
+    except FileNotFoundError:
+        raise RegisterMissing(
+            f"{path}: there is no such file; make a register first, or name another"
+        ) from None
+    except OSError as problem:
+        raise RegisterProblem(f"{path}: cannot be read ({problem.strerror})") from problem
+    if not head.startswith(_HEAD) or len(head) < 100:
+        told = "it is empty" if not head else "it is a file of another kind"
+        raise NotARegister(f"{path}: this is no register: {told}")
+    _check_size(path, head, size)
+    return sqlite_engine(path)
+
+
+def _check_size(path: Path, head: bytes, size: int) -> None:
+    """Compare the file's size with what its head says (file format of SQLite, 1.3)."""
+    page = int.from_bytes(head[16:18], "big")
+    pages = int.from_bytes(head[28:32], "big")
+    told = (65536 if page == 1 else page) * pages
+    counted_by_this_version = head[24:28] == head[92:96]
+    if counted_by_this_version and size < told:
+        raise RegisterDamaged(
+            f"{path}: the file was cut short: found {size} bytes, expected {told}; "
+            "restore it from an archive"
+        )
+
+
+def _database(dsn: str) -> Engine:
+    try:
+        engine = postgres_engine(dsn)
+    except ArgumentError as problem:
+        raise RegisterProblem(f"{_shown(dsn)}: this is no DSN ({problem})") from None
+    except ModuleNotFoundError as problem:
+        raise RegisterProblem(
+            "a register in PostgreSQL needs the extra part 'shared': pip install 'nuttery[shared]'"
+        ) from problem
+    return engine
+
+
+def _shown(dsn: str | Path) -> str:
+    """Return a DSN without its password."""
+    from sqlalchemy import make_url
+
+    with contextlib.suppress(ArgumentError):
+        return make_url(str(dsn)).render_as_string(hide_password=True)
+    return "the DSN"
