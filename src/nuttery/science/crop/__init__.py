@@ -11,6 +11,7 @@ from nuttery.science.crop.moisture import (
     wet_to_dry_basis,
     whole_nut_moisture,
 )
+from nuttery.science.crop.picking import PickingPlan, plan_picking
 from nuttery.science.crop.rules import RULE_SETS, RuleSet, known_rules, rule_set
 from nuttery.science.crop.size import opening_mm, size_class
 
@@ -22,6 +23,7 @@ __all__ = [
     "Estimate",
     "Grade",
     "MoistureTest",
+    "PickingPlan",
     "RuleSet",
     "ToleranceTest",
     "dry_to_wet_basis",
@@ -34,6 +36,7 @@ __all__ = [
     "mass_at_moisture",
     "mean_interval",
     "opening_mm",
+    "plan_picking",
     "rule_set",
     "size_class",
     "water_activity",
