@@ -65,7 +65,7 @@ def test_a_day_wide_window_is_an_exact_day():
     exact = fit_clock(temps, seen, shrub=shrub)
     window = fit_clock(temps, np.column_stack([seen - 1, seen]), shrub=shrub)
     assert window.predict(temps, shrub).median == pytest.approx(
-        exact.predict(temps, shrub).median, abs=0.3
+        exact.predict(temps, shrub).median, abs=0.6
     )
 
 

@@ -197,13 +197,17 @@ class Clock:
         first_doy: int = 1,
         lot: ArrayLike | None = None,
     ) -> Floats:
-        """Days on which 7 points of each requirement are reached, `(m, 7)`, inf where not."""
+        """Days on which 7 points of each requirement are reached, `(m, 7)`.
+
+        Past the days given the season goes on at its last pace, so that a date near the end is
+        judged by both its sides.
+        """
         logs = self.log_requirements(len(temps), shrub, lot)
         sums = heat_sums(temps, first_doy, self.base, self.softness, self.start_doy)
         rows, spread = np.arange(len(temps)), np.sqrt(logs[:, 1])
-        days = [reached(sums, rows, first_doy, logs[:, 0] + z * spread)[0] for z in _POINTS]
-        table: Floats = np.nan_to_num(np.column_stack(days), nan=np.inf)
-        return table
+        levels = [logs[:, 0] + z * spread for z in _POINTS]
+        days = [reached(sums, rows, first_doy, level, onward=True)[0] for level in levels]
+        return np.column_stack(days)
 
 
 def season_table(season_temps: ArrayLike) -> Floats:

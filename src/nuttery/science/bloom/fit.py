@@ -127,7 +127,8 @@ class _Search:
         theta = _Theta.of(vector)
         return -self.solve(theta)[0] + _misfit(theta, self.prior, self.free)
 
-    def run(self, start: Floats, steps: Floats, evaluations: int) -> Floats:
+    def run(self, start: Floats, moves: Floats, evaluations: int) -> Floats:
+        """Values of least cost by the simplex method, from `start` and `start` + each move."""
         from scipy.optimize import minimize
 
         where = np.flatnonzero(self.free)
@@ -137,9 +138,7 @@ class _Search:
             vector[where] = part
             return vector
 
-        corners = np.vstack(
-            [start[where]] + [(start + step)[where] for step in np.diag(steps)[where]]
-        )
+        corners = start[where] + np.vstack([np.zeros(len(where)), moves])
         options: Any = {"initial_simplex": corners, "maxfev": evaluations}
         options |= {"xatol": 0.02, "fatol": 0.02}
         first: Any = start[where]
@@ -305,7 +304,7 @@ def fit_clock(
     >>> temps = np.tile(np.linspace(-5, 15, 150), (3, 1)) + np.array([[-1.0], [0.0], [1.0]])
     >>> clock = fit_clock(temps, [108, 101, 93])
     >>> clock.n_records, clock.predict(temps).median.round(0)
-    (3, array([108., 101.,  93.]))
+    (3, array([108., 101.,  94.]))
     """
     temps = season_table(season_temps)
     low, high = _bounds(seen, first_doy, temps.shape[1])
@@ -323,8 +322,11 @@ def fit_clock(
     seasons, season = _seasons(cut)
     notes = _Notes(seasons, season, first_doy, low, high, index, lot_index, expected)
     free = np.array([True, True, True, True, shrub is not None, lot is not None])
-    search, best = _searched(notes, belief, free)
-    vectors = [best, *_others(search, best, belief)]
+    search, start = _searched(notes, belief, free)
+    valley = _Valley(search, belief)
+    axes = valley.axes(start)
+    best = search.run(start, axes.T * valley.units, 60)
+    vectors = [best, *valley.around(best, axes)]
     clock, *others = (
         _clock(search, vector, labels, lot_labels, given=shrub is not None) for vector in vectors
     )
@@ -357,7 +359,7 @@ def _belief(prior: Clock | None) -> Clock:
 
 
 def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Search, Floats]:
-    """Best values: sharp and rounded threshold and shape of the error on a few notes, then all."""
+    """Best values on some of the notes, with the kind of threshold and error that fits them."""
     few = notes.some(_FEW)
     steps = np.array([1.5, 10.0, 1.5, 0.3, 0.4, 0.4])
     sharp = free.copy()
@@ -368,7 +370,7 @@ def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Se
         first = start.copy()
         first[2] = 0.0 if not mask[2] else max(2.0, prior.softness)
         search = _Search(few, prior, 8, mask)
-        vector = search.run(first, steps, 150)
+        vector = search.run(first, np.diag(steps[mask]), 150)
         tried.append(
             (
                 search.cost(vector) + _WORTH_SOFTNESS * mask[2] * len(few.low) / len(notes.low),
@@ -380,8 +382,7 @@ def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Se
             break
     _, vector, mask = min(tried, key=lambda one: one[0])
     tail = _best_tail(few, prior, mask, vector)
-    search = _Search(notes, prior, tail, mask)
-    return search, search.run(vector, steps / 4, 120)
+    return _Search(notes, prior, tail, mask), vector
 
 
 def _coarse(search: _Search, prior: Clock, free: NDArray[np.bool_]) -> Floats:
@@ -411,34 +412,45 @@ def _best_tail(notes: _Notes, prior: Clock, free: NDArray[np.bool_], vector: Flo
     return min(_TAILS, key=cost)
 
 
-def _others(search: _Search, best: Floats, prior: Clock) -> list[Floats]:
-    """Other values that the notes allow: two along each axis of the posterior (unscented points).
+class _Valley:
+    """The cost of all notes about its minimum, as a quadratic in units of the prior's spread.
 
-    Steps are in units of the prior's spread, so that the posterior is never wider than the prior.
+    In these units the prior's curvature is 1, so no direction is taken as flatter than that.
     """
-    base_sd, start_sd = prior.theta_sd
-    units = np.array([base_sd, start_sd, 4.0, 0.7, 0.7, 0.7])[search.free]
-    where = np.flatnonzero(search.free)
-    size = len(where)
 
-    def shifted(step: Floats) -> Floats:
-        vector = best.copy()
-        vector[where] += step * units
-        return vector
+    step = 0.1
 
-    eye = 0.1 * np.eye(size)
-    middle = search.cost(best)
-    ahead = np.array([search.cost(shifted(row)) for row in eye])
-    behind = np.array([search.cost(shifted(-row)) for row in eye])
-    bend = np.diag((ahead + behind - 2 * middle) / 0.02)
-    for a, b in combinations(range(size), 2):
-        both = search.cost(shifted(eye[a] + eye[b]))
-        bend[a, b] = bend[b, a] = (both - ahead[a] - ahead[b] + middle) / 0.01
-    curvature, axes = np.linalg.eigh(bend)
-    reach = np.sqrt((size + 0.5) / np.maximum(curvature, 1.0))
-    return [
-        shifted(sign * r * axis) for r, axis in zip(reach, axes.T, strict=True) for sign in (-1, 1)
-    ]
+    def __init__(self, search: _Search, prior: Clock) -> None:
+        self.search, self.where = search, np.flatnonzero(search.free)
+        self.units = np.array([*prior.theta_sd, 4.0, 0.7, 0.7, 0.7])[search.free]
+
+    def moved(self, vector: Floats, move: Floats) -> Floats:
+        """Values moved by so many units."""
+        there = vector.copy()
+        there[self.where] += move * self.units
+        return there
+
+    def costs(self, vector: Floats, moves: Floats) -> Floats:
+        return np.array([self.search.cost(self.moved(vector, move)) for move in moves])
+
+    def axes(self, vector: Floats) -> Floats:
+        """Axes of the posterior as columns, one standard deviation long."""
+        size = len(self.where)
+        eye = self.step * np.eye(size)
+        middle = self.search.cost(vector)
+        ahead, behind = self.costs(vector, eye), self.costs(vector, -eye)
+        bend = np.diag((ahead + behind - 2 * middle) / self.step**2)
+        for a, b in combinations(range(size), 2):
+            both = self.search.cost(self.moved(vector, eye[a] + eye[b]))
+            bend[a, b] = bend[b, a] = (both - ahead[a] - ahead[b] + middle) / self.step**2
+        curvature, axes = np.linalg.eigh(bend)
+        scaled: Floats = axes / np.sqrt(np.maximum(curvature, 1.0))
+        return scaled
+
+    def around(self, vector: Floats, axes: Floats) -> list[Floats]:
+        """Two values along each axis that together have the posterior's spread."""
+        reach = np.sqrt(len(self.where) + 0.5)
+        return [self.moved(vector, side * reach * axis) for axis in axes.T for side in (-1, 1)]
 
 
 def _clock(

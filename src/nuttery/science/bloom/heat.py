@@ -147,7 +147,7 @@ def mixed_quantile(
 
     Parameters
     ----------
-    days : (n, n_points) float, expected day of year, inf where it is not reached
+    days : (n, n_points) float, expected day of year
     scales : (n_points,) float, days
     weights : (n_points,) float, sum 1
     tail : 0 for a normal error, else even degrees of freedom
@@ -155,7 +155,7 @@ def mixed_quantile(
 
     Returns
     -------
-    (n,) float, day of year; inf where that share is not reached
+    (n,) float, day of year
 
     Notes
     -----
@@ -169,22 +169,15 @@ def mixed_quantile(
     array([102.56])
     """
     n, n_points = days.shape
-    day = np.full(n, np.inf)
+    day = np.empty(n)
     for i in range(n):
-        low, high, mass = np.inf, -np.inf, 0.0
-        for j in range(n_points):
-            if days[i, j] < np.inf:
-                low = min(low, days[i, j] - 12 * scales[j])
-                high = max(high, days[i, j] + 12 * scales[j])
-                mass += weights[j]
-        if mass <= share:
-            continue
+        low = (days[i] - 12 * scales).min()
+        high = (days[i] + 12 * scales).max()
         while high - low > 1e-3:
             middle = (low + high) / 2
             below = 0.0
             for j in range(n_points):
-                if days[i, j] < np.inf:
-                    below += weights[j] * share_below((middle - days[i, j]) / scales[j], tail)
+                below += weights[j] * share_below((middle - days[i, j]) / scales[j], tail)
             low, high = (middle, high) if below < share else (low, middle)
         day[i] = (low + high) / 2
     return day
