@@ -2,7 +2,8 @@
 PYTHON ?= python3
 VENV := .venv
 PY := $(VENV)/bin/python
-ON ?= 2027-04-12
+ON ?= 2026-04-12
+DEMO := demo/sorrel-bank.db
 
 help: ## list what can be asked of make
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/'
@@ -22,7 +23,9 @@ $(VENV)/.for-work: requirements-dev.lock pyproject.toml
 	@touch $(VENV)/.for-use $@
 
 demo: $(VENV)/.for-use ## make the invented planting, print its season plan, write its season book
-	@$(PY) -m nuttery demo --into demo --on $(ON)
+	@$(PY) -m nuttery demo --into demo
+	@$(PY) -m nuttery season --planting $(DEMO) --on $(ON)
+	@$(PY) -m nuttery book --planting $(DEMO) --on $(ON) --into demo/season-book.pdf
 
 test: $(VENV)/.for-work ## set up and pass all tests
 	@$(PY) -m pytest -n 2 --dist worksteal -q
@@ -37,11 +40,9 @@ lint: $(VENV)/.for-work ## style, types and the map of rooms
 bench: $(VENV)/.for-work ## ratios against a plain baseline in the same run
 	@for b in benchmarks/bench_*.py; do echo "== $$b"; $(PY) $$b || exit 1; done
 
-serve: demo/sorrel-bank.db ## look at the invented planting in a browser
-	@$(PY) -m nuttery serve --planting demo/sorrel-bank.db
-
-demo/sorrel-bank.db:
-	@$(MAKE) --no-print-directory demo
+serve: $(VENV)/.for-use ## look at the invented planting in a browser
+	@$(PY) -m nuttery demo --into demo
+	@$(PY) -m nuttery serve --planting $(DEMO)
 
 lock: ## renew both lock files (needs uv)
 	@uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -q --extra install -o requirements.lock

@@ -1,1 +1,1 @@
-"""book."""
+"""The printed face: the season book, set with Typst."""

@@ -10,7 +10,8 @@ from nuttery.science.arguments import Floats, Ints
 
 AGES = 25
 BEARING = np.array(
-    [0, 0, 0.02, 0.07, 0.13, 0.17, 0.18, 0.17, 0.14, 0.11, 0.08, 0.05, 0.035] + [0.02] * (AGES - 13)
+    [0, 0, 0.012, 0.042, 0.08, 0.1, 0.11, 0.1, 0.085, 0.066, 0.048, 0.03, 0.02]
+    + [0.012] * (AGES - 13)
 )
 """True crop of a cane by age, kg dry in shell; invented."""
 _DEATH = np.array(
@@ -55,6 +56,8 @@ def grow(
     for year in range(int(layout.planted.min()) + 1, seasons.stop):
         canes = _summer(canes, year - 1, layout, habits, rng)
         gone = _cuts(canes, diligence, rng) if year >= cutting_from else np.zeros_like(canes)
+        if year == seasons.stop - 1:
+            gone[layout.row > 0.6 * layout.row.max()] = 0  # the last winter ran out before the rows
         kept = canes - gone
         year_effect = rng.normal(0, 0.18)
         swing = -0.25 * last_big + 0.25 * rng.normal(size=n)
@@ -63,7 +66,7 @@ def grow(
         if year in seasons:
             k = year - seasons.start
             winter[:, k], cut[:, k] = canes, gone
-            crowding = np.maximum(0, kept.sum(axis=1) - 12) * 0.02
+            crowding = np.maximum(0, kept.sum(axis=1) - 12) * 0.012
             crop[:, k] = np.maximum(0, habits.merit * big * (kept @ BEARING - crowding))
         canes = kept
     return Stools(winter, cut, crop.round(4))

@@ -65,7 +65,8 @@ def draw_habits(layout: Layout, rng: np.random.Generator) -> Habits:
     heat[:, 5] = np.maximum(heat[:, 5], heat[:, 4] + 45)
     heat[:, 6] = np.maximum(heat[:, 6], heat[:, 0] + 110)
     merit = np.exp(0.45 * rng.normal(size=n) + 0.3 * lot_shift[:, 1])
-    merit[0] = merit.max() * 1.05
+    merit = np.clip(merit, 0.2, 2.6)
+    merit[0] = 2.8
     habits = Habits(
         genotype=_genotypes(layout, rng),
         heat=heat.round(2),

@@ -45,7 +45,7 @@ def winter_notes(
         if cut[2:].sum():
             yield _sawn(pen, day + timedelta(days=2), tag, cut, rng)
             yield from _rings(pen, day + timedelta(days=2), tag, cut, rng)
-        if winter[1]:
+        if winter[1] and cut.sum():
             kept = int(winter[1] - cut[1])
             yield pen.write(
                 SuckersKept, day + timedelta(days=2), tag, kept=kept, came_up=int(winter[1])

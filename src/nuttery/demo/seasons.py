@@ -123,7 +123,7 @@ def _loss(tmin: Floats, first: Floats, last: Floats, half: float) -> Floats:
     day = np.arange(1, len(tmin) + 1)
     inside = (day >= first[:, None]) & (day <= last[:, None])
     coldest = np.where(inside, tmin, 99.0).min(axis=1)
-    steep = np.clip((coldest - half) / 0.5, -60, 60)
+    steep = np.clip((coldest - half) / 0.9, -60, 60)
     return np.asarray(1 / (1 + np.exp(steep)), dtype=np.float64).round(4)
 
 

@@ -1,1 +1,1 @@
-"""figures."""
+"""Results as pictures: chart specifications, the plan of the planting, the picture of a stool."""

@@ -48,8 +48,24 @@ class Fault:
 Tag = Annotated[
     str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$", min_length=1, max_length=24)
 ]
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=4000)]
+# Control characters come from slips, and not every database or file can hold them.
+Name = Annotated[
+    str,
+    StringConstraints(
+        strip_whitespace=True, min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f]*$"
+    ),
+]
+"""A name: one line of text."""
+Text = Annotated[
+    str,
+    StringConstraints(
+        strip_whitespace=True,
+        min_length=1,
+        max_length=4000,
+        pattern=r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$",
+    ),
+]
+"""Text of one or more lines."""
 
 
 @cache

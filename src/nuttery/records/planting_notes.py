@@ -8,8 +8,8 @@ from nuttery.records.note import Note, Where
 from nuttery.records.units import System
 
 _METRES = (-5000.0, 5000.0)
-X = Annotated[float | None, Entry("metres east", "length", (-3000, 3000), _METRES)]
-Y = Annotated[float | None, Entry("metres north", "length", (-3000, 3000), _METRES)]
+X = Annotated[float | None, Entry("east of the origin", "length", (-3000, 3000), _METRES)]
+Y = Annotated[float | None, Entry("north of the origin", "length", (-3000, 3000), _METRES)]
 Row = Annotated[int | None, Entry("row", possible=(0, 9999))]
 Number = Annotated[int | None, Entry("number in the row", possible=(0, 9999))]
 
@@ -59,8 +59,8 @@ def place_faults(x: float | None, y: float | None) -> list[Fault]:
     """Faults of a place that has one coordinate without the other."""
     if (x is None) == (y is None):
         return []
-    entry = "metres north" if y is None else "metres east"
-    return [Fault(entry, "nothing", "both metres east and metres north, or neither")]
+    entry = "north of the origin" if y is None else "east of the origin"
+    return [Fault(entry, "nothing", "a place both east and north, or neither")]
 
 
 class LayerMade(Note):

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Mapping
-from typing import Annotated, Any, Union, cast
+from typing import Annotated, Any, TypeVar, Union, cast
 
 from pydantic import Field, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
@@ -18,6 +18,7 @@ from nuttery.records import (
 from nuttery.records.fields import Fault, entries
 from nuttery.records.note import Note, Part
 
+Kind = TypeVar("Kind", bound=Note)
 _ROOMS = (planting_notes, cane_notes, bloom_notes, crop_notes, other_notes)
 
 
@@ -95,7 +96,7 @@ def read_note(data: Mapping[str, Any] | str | bytes) -> Note:
     return note
 
 
-def checked(note: Note) -> Note:
+def checked(note: Kind) -> Kind:
     """Return the note itself if nothing is wrong with it.
 
     Raises
@@ -161,7 +162,6 @@ def _short(value: object) -> str:
 _PLAIN_WORDS = {
     "missing": "an entry here",
     "extra_forbidden": "no such entry",
-    "string_pattern_mismatch": "letters and digits, then also . _ - (no blanks)",
     "string_too_short": "some words",
     "string_too_long": "at most {max_length} characters",
     "greater_than_equal": "{ge} or more",
@@ -169,7 +169,13 @@ _PLAIN_WORDS = {
 }
 
 
+_TAG_WORDS = "letters and digits, then also . _ - (no blanks)"
+_TEXT_WORDS = "text without control characters"
+
+
 def _expected(error: ErrorDetails) -> str:
+    if error["type"] == "string_pattern_mismatch":
+        return _TAG_WORDS if "A-Za-z" in error["ctx"]["pattern"] else _TEXT_WORDS
     if error["type"] in {"union_tag_invalid", "union_tag_not_found"}:
         return f"a kind of note: {', '.join(sorted(KINDS))}"
     if error["type"] in _PLAIN_WORDS:

@@ -1,0 +1,319 @@
+"""The weather record as known on the day, the season so far, and the courses it may still take."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import partial
+
+import numpy as np
+
+from nuttery.science.arguments import Floats, Ints
+from nuttery.science.weather import (
+    FrostDateSpread,
+    WeatherMaker,
+    chill_portions,
+    fill_gaps,
+    frost_date_spread,
+    frost_dates,
+    growing_degree_days,
+    hourly_from_daily,
+)
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.estimate import day_told
+from nuttery.season.line import Line
+from nuttery.season.planting import Planting
+
+SEASON_DAYS = 320
+"""Days of a season's forecast, from 1 January to the middle of November."""
+STALE_DAYS = 7
+
+
+@dataclass(frozen=True)
+class Record:
+    """Daily weather of every day up to the planting's day, short gaps filled.
+
+    Attributes
+    ----------
+    dates : (n,) consecutive days
+    tmin, tmax : (n,) °C, NaN in long gaps
+    rain : (n,) mm, NaN where not read
+    filled : (n,) whether either extreme was drawn from its neighbours
+    gaps : the long gaps, in words
+    """
+
+    dates: np.ndarray
+    tmin: Floats
+    tmax: Floats
+    rain: Floats
+    filled: np.ndarray
+    gaps: tuple[str, ...]
+
+    @property
+    def last(self) -> date:
+        """Last day of the record."""
+        return date.fromisoformat(str(self.dates[-1]))
+
+    def year(self, year: int) -> tuple[Floats, Floats, Floats]:
+        """Minimum, maximum and rain of a calendar year so far, 1 January first."""
+        inside = self.dates.astype("datetime64[Y]") == np.datetime64(str(year), "Y")
+        return self.tmin[inside], self.tmax[inside], self.rain[inside]
+
+    def whole_years(self, days: int = SEASON_DAYS) -> tuple[int, ...]:
+        """Years whose first `days` days are all on record."""
+        years = np.unique(self.dates.astype("datetime64[Y]")).astype(int) + 1970
+        found = []
+        for year in years.tolist():
+            low, high, _ = self.year(year)
+            if len(low) >= days and not np.isnan(low[:days] + high[:days]).any():
+                found.append(year)
+        return tuple(found)
+
+
+def record(planting: Planting) -> Record:
+    """Return the daily record of the planting up to its day.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If there is no weather at all.
+    """
+    found = planting.register.daily(planting.about.planting)
+    inside = found.time <= np.datetime64(planting.on)
+    if not inside.any():
+        raise NotEnoughKnown("no weather is on record; import some: nuttery weather import FILE")
+    days = found.time[inside].astype("datetime64[D]")
+    filled = fill_gaps(days, found.tmin[inside], found.tmax[inside])
+    rain = np.full(filled.dates.size, np.nan)
+    rain[(days - filled.dates[0]).astype(int)] = found.rain[inside]
+    return Record(
+        filled.dates, filled.tmin, filled.tmax, rain, filled.filled, tuple(map(str, filled.gaps))
+    )
+
+
+def season_year(on: date) -> int:
+    """Year of the harvest that a day looks forward to: after October the next one."""
+    return on.year if on.month <= 10 else on.year + 1
+
+
+def refuse_gaps(known: Record, year: int) -> None:
+    """Stop where the season's own days are missing, and say which.
+
+    Raises
+    ------
+    NotEnoughKnown
+        Naming the days.
+    """
+    low, high, _ = known.year(year)
+    missing = np.flatnonzero(np.isnan(low + high))
+    if missing.size:
+        first = date(year, 1, 1)
+        told = ", ".join(day_told(first + timedelta(days=int(k))) for k in missing[:6])
+        more = f" and {missing.size - 6} more days" if missing.size > 6 else ""
+        raise NotEnoughKnown(f"the weather of {year} has no readings on {told}{more}; import them")
+
+
+@dataclass(frozen=True)
+class Futures:
+    """Courses of a season's weather: what was read so far, then what may come.
+
+    Attributes
+    ----------
+    year : calendar year; column k is day of year 1 + k
+    known_days : days from the record, the same in every course
+    tmin, tmax : (m, SEASON_DAYS) °C
+    resampled, made : how many courses go on as recorded years did, and as made weather does
+    """
+
+    year: int
+    known_days: int
+    tmin: Floats
+    tmax: Floats
+    resampled: int
+    made: int
+
+    @property
+    def mean(self) -> Floats:
+        """Daily mean, (m, SEASON_DAYS) °C."""
+        return (self.tmin + self.tmax) / 2
+
+
+def futures(planting: Planting, *, draws: int = 100) -> Futures:
+    """Courses that this season's weather may take; the same day gives the same courses.
+
+    Half of them go on as recorded years went on from the same day, half as weather made from the
+    record's climate, starting from the last day's temperatures.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If days of this season are missing, or no whole year is on record.
+    """
+    return planting.remembered("futures", partial(_futures, planting, draws), draws=draws)
+
+
+def _futures(planting: Planting, draws: int) -> Futures:
+    known, year = record(planting), season_year(planting.on)
+    refuse_gaps(known, year)
+    years = known.whole_years()
+    if not years:
+        raise NotEnoughKnown("no whole year of weather is on record; import at least one")
+    low, high, _ = known.year(year)
+    days = min(len(low), SEASON_DAYS)
+    rng = np.random.default_rng(planting.on.toordinal())
+    half = draws // 2 if len(years) >= 3 else 0
+    then = np.array(
+        [known.year(years[k % len(years)])[:2] for k in range(draws - half)], dtype=object
+    )
+    tmin = np.stack([np.asarray(pair[0][:SEASON_DAYS], dtype=np.float64) for pair in then])
+    tmax = np.stack([np.asarray(pair[1][:SEASON_DAYS], dtype=np.float64) for pair in then])
+    if half:
+        made = _made(known, year, days, half, rng)
+        tmin, tmax = np.vstack([tmin, made[0]]), np.vstack([tmax, made[1]])
+    tmin[:, :days], tmax[:, :days] = low[:days], high[:days]
+    return Futures(year, days, tmin, tmax, draws - half, half)
+
+
+def _made(
+    known: Record, year: int, days: int, draws: int, rng: np.random.Generator
+) -> tuple[Floats, Floats]:
+    """Made courses over the whole season; the days already known are overwritten by the caller."""
+    rain = np.nan_to_num(known.rain)
+    maker = WeatherMaker.fit(known.dates, known.tmin, known.tmax, rain)
+    first = np.datetime64(f"{year}-01-01") + days
+    coming = np.arange(first, np.datetime64(f"{year}-01-01") + SEASON_DAYS)
+    low, high = (np.zeros((draws, SEASON_DAYS)) for _ in range(2))
+    if coming.size:
+        after = None
+        if days and known.dates[-1] == first - 1:
+            after = (float(known.tmin[-1]), float(known.tmax[-1]), float(rain[-1]))
+        made = maker.futures(coming, draws, rng, after=after)
+        low[:, days:], high[:, days:] = made.tmin, made.tmax
+    return low, high
+
+
+@dataclass(frozen=True)
+class SoFar:
+    """The season so far against the years on record.
+
+    Attributes
+    ----------
+    on : the day
+    last : last day of the record
+    heat, heat_years : degree-days above 2 °C (single sine) since 1 January, this year and each
+        earlier one to the same day of year
+    chill, chill_years : chill portions since 1 October before
+    rain, rain_years : mm since 1 January
+    years : the earlier years
+    spring, autumn : spread of the last spring and first autumn frost of a recent window of years
+    threshold : °C that counts as a frost
+    filled : days drawn from their neighbours this year
+    gaps : long gaps of the record, in words
+    """
+
+    on: date
+    last: date
+    heat: float
+    heat_years: Floats
+    chill: float
+    chill_years: Floats
+    rain: float
+    rain_years: Floats
+    years: tuple[int, ...]
+    spring: FrostDateSpread | None
+    autumn: FrostDateSpread | None
+    threshold: float
+    filled: int
+    gaps: tuple[str, ...]
+
+
+HEAT_BASE = 2.0
+"""Base of the degree-days shown, °C; the base used in Ontario for hazel (Taghavi et al. 2021)."""
+
+
+def so_far(planting: Planting, *, threshold: float = 0.0) -> SoFar:
+    """Return the season so far: heat, chill, rain and frost dates.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If there is no weather of this year.
+    """
+    known = record(planting)
+    year, doy = planting.on.year, planting.on.timetuple().tm_yday
+    refuse_gaps(known, year)
+    earlier = tuple(y for y in known.whole_years(min(doy, 365)) if y < year)
+    years = [*earlier, year]
+    heat = [_heat(known, y, doy) for y in years]
+    chill = [_chill(planting, known, y, doy) for y in years]
+    rain = [float(np.nansum(known.year(y)[2][:doy])) for y in years]
+    frost = frost_dates(
+        known.tmin[~np.isnan(known.tmin)], known.dates[~np.isnan(known.tmin)], threshold
+    )
+    return SoFar(
+        on=planting.on,
+        last=known.last,
+        heat=heat[-1],
+        heat_years=np.array(heat[:-1]),
+        chill=chill[-1],
+        chill_years=np.array(chill[:-1]),
+        rain=rain[-1],
+        rain_years=np.array(rain[:-1]),
+        years=earlier,
+        spring=_spread(frost, "spring"),
+        autumn=_spread(frost, "autumn"),
+        threshold=threshold,
+        filled=int(known.filled[known.dates >= np.datetime64(f"{year}-01-01")].sum()),
+        gaps=known.gaps,
+    )
+
+
+def _heat(known: Record, year: int, doy: int) -> float:
+    low, high, _ = known.year(year)
+    return float(growing_degree_days(low[:doy], high[:doy], HEAT_BASE).sum())
+
+
+def _chill(planting: Planting, known: Record, year: int, doy: int) -> float:
+    """Chill portions from 1 October before to a day of year; NaN where days are missing."""
+    first = np.datetime64(f"{year - 1}-10-01")
+    last = np.datetime64(f"{year}-01-01") + doy - 1
+    inside = (known.dates >= first) & (known.dates <= last)
+    low, high, days = known.tmin[inside], known.tmax[inside], known.dates[inside]
+    if days.size == 0 or days[0] != first or np.isnan(low + high).any():
+        return float("nan")
+    hours = hourly_from_daily(low, high, days, planting.about.latitude)
+    return float(chill_portions(hours.ravel())[-1])
+
+
+def _spread(frost: object, season: str) -> FrostDateSpread | None:
+    try:
+        return frost_date_spread(frost, season)  # type: ignore[arg-type]
+    except ValueError:
+        return None  # too few years for a spread; the face then shows none
+
+
+def lines(planting: Planting, until: date) -> Iterable[Line]:
+    """Ask for newer weather where the record has fallen behind."""
+    known = record(planting)
+    behind = (planting.on - known.last).days
+    if behind > STALE_DAYS:
+        yield Line(
+            key="weather:behind",
+            subject="weather",
+            act="Import newer weather: nuttery weather import FILE",
+            first=planting.on,
+            last=until,
+            why=f"the record ends on {day_told(known.last)}, {behind} days ago; "
+            "dates are forecast from made weather since then",
+            sure="sure",
+            waits="windows stay wider than they need be",
+            weight=float(behind),
+        )
+
+
+def daily_means(known: Record, years: Ints) -> Floats:
+    """Daily means of whole seasons, (n years, SEASON_DAYS) °C, in the order asked for."""
+    rows = {}
+    for year in np.unique(years).tolist():
+        low, high, _ = known.year(year)
+        rows[year] = (low[:SEASON_DAYS] + high[:SEASON_DAYS]) / 2
+    return np.stack([rows[year] for year in years.tolist()])
