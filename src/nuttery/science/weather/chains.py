@@ -33,3 +33,16 @@ def walk_on(noise: Floats, start: Floats, carry: Floats, root: Floats) -> Floats
             )
             walk[draw, day, 0], walk[draw, day, 1] = a, b
     return walk
+
+
+@njit(cache=True)
+def drift_on(noise: Floats, start: Floats, memory: float) -> Floats:
+    """Walk of one number with variance 1, (draws, days)."""
+    drift = np.empty_like(noise)
+    size = np.sqrt(1.0 - memory**2)
+    for draw in range(noise.shape[0]):
+        a = start[draw]
+        for day in range(noise.shape[1]):
+            a = memory * a + size * noise[draw, day]
+            drift[draw, day] = a
+    return drift

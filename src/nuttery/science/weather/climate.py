@@ -1,6 +1,6 @@
 """Climate by months, as the weather maker needs it: stated, or fitted on a record."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,6 +19,11 @@ from nuttery.science.weather.calendar import day_array, months_of
 from nuttery.science.weather.season_curve import MONTH_OF_DAY, daily_curve, place_in_year
 
 DRY, WET = 0, 1
+SLOW_MEMORY = 0.97
+RANGE_MEMORY = 0.25
+MOST_SLOW = 0.4
+BLOCK = 30
+FEWEST_BLOCKS = 60
 FEWEST_DAYS = 28
 
 
@@ -36,6 +41,8 @@ class MonthlyClimate:
     wet_share : (12,) share of days with rain
     wet_memory : (12,) chance of rain after a wet day less that after a dry one
     rain_mean, rain_spread : (12,) mm, mean and standard deviation on a wet day
+    slow_share : share of the variance of the daily mean that lasts for about a month (memory 0.97 a
+        day), which makes warm and cold months
     """
 
     mean: Floats
@@ -50,6 +57,7 @@ class MonthlyClimate:
     wet_memory: Floats
     rain_mean: Floats
     rain_spread: Floats
+    slow_share: float = 0.0
 
     @classmethod
     def stated(
@@ -62,11 +70,11 @@ class MonthlyClimate:
         rain: ArrayLike,
         range_spread: ArrayLike | None = None,
         memory: ArrayLike = 0.65,
-        range_memory: ArrayLike = 0.25,
         correlation: ArrayLike = 0.2,
         wet_cooling: ArrayLike = 1.0,
         wet_narrowing: ArrayLike = 3.0,
         wet_memory: ArrayLike = 0.2,
+        slow_share: float = 0.1,
     ) -> "MonthlyClimate":
         """Climate from the figures of a climate table.
 
@@ -77,11 +85,12 @@ class MonthlyClimate:
         wet_share : (12,) or one, share of days with rain
         rain : (12,) or one, mm a month
         range_spread : °C, standard deviation of the daily range; by default 0.35 of the range
-        memory, range_memory : correlation of the daily mean and range with yesterday's
+        memory : correlation of the daily mean with yesterday's; that of the range is taken as 0.25
         correlation : of mean and range on one day
         wet_cooling, wet_narrowing : °C by which the mean and the range of a wet day are below
             those of a dry one
         wet_memory : chance of rain after a wet day less that after a dry one
+        slow_share : share of the daily mean's variance that lasts for about a month
 
         Returns
         -------
@@ -116,7 +125,8 @@ class MonthlyClimate:
         refuse_where("tmax", high, least <= 0, f"a range above the narrowing of {narrow[0]:g} °C")
         sides = _months("correlation", correlation, low=-0.95, high=0.95)
         own = _months("memory", memory, low=0.0, high=0.95)
-        other = _months("range_memory", range_memory, low=0.0, high=0.95)
+        lasting = float(float_array("slow_share", slow_share, ndim=0, low=0.0, high=MOST_SLOW))
+        other = np.full(12, RANGE_MEMORY)
         wide = 0.35 * span if range_spread is None else _months("range_spread", range_spread, low=0)
         days = np.bincount(MONTH_OF_DAY) - 0.75 * (np.arange(12) == 1)
         amount = _months("rain", rain, low=0.0) / np.maximum(days * share, 1e-9)
@@ -134,6 +144,7 @@ class MonthlyClimate:
             wet_memory=_months("wet_memory", wet_memory, low=0.0, high=0.95),
             rain_mean=amount,
             rain_spread=amount,
+            slow_share=lasting,
         )
 
     def standard_anomalies(
@@ -224,8 +235,9 @@ def fit_climate(
         rain_spread=np.array([r.std() if r.size > 1 else r.sum() for r in rained]),
     )
     anomaly = draft.standard_anomalies(low, high, wet, place, month)
-    draft.correlation[:], draft.memory[:] = _correlations(anomaly, month, next_day)
-    return draft
+    correlation, memory = _correlations(anomaly, month, next_day)
+    slow = _slow_share(anomaly[:, 0], days, memory[:, 0, 0])
+    return replace(draft, correlation=correlation, memory=memory, slow_share=slow)
 
 
 def _record(
@@ -305,3 +317,29 @@ def _correlations(anomaly: Floats, month: Ints, next_day: Ints) -> tuple[Floats,
     same[:, [0, 1], [1, 0]] = np.clip(same[:, [0, 1], [1, 0]], -0.95, 0.95)
     same[:, [0, 1], [0, 1]] = 1.0
     return same, lagged
+
+
+def _slow_share(anomaly: Floats, days: Days, memory: Floats) -> float:
+    """Share of variance that must be slow for 30-day means to vary as in the record.
+
+    Blocks of 30 days that the record has whole; 0 where days alone explain them.
+    """
+    block = (days - days[0]).astype(np.int64) // BLOCK
+    whole = np.bincount(block) == BLOCK
+    if whole.sum() < FEWEST_BLOCKS:
+        return 0.0
+    means = np.bincount(block, anomaly)[whole] / BLOCK
+    found = float((means**2).mean() / (anomaly**2).mean())
+    day = float(memory.mean())
+    shares = np.linspace(0.0, MOST_SLOW, 401)
+    quick = np.clip((day - shares * SLOW_MEMORY) / (1 - shares), 0.0, 0.99)
+    made = (1 - shares) * _mean_variance(quick) + shares * _mean_variance(np.array(SLOW_MEMORY))
+    return float(shares[np.argmin(np.abs(made - found))])
+
+
+def _mean_variance(memory: Floats) -> Floats:
+    """Variance of the mean of a block of days of a walk with variance 1."""
+    lag = np.arange(1, BLOCK)
+    weight = 2 * (1 - lag / BLOCK)
+    variance: Floats = (1 + (weight * memory[..., None] ** lag).sum(axis=-1)) / BLOCK
+    return variance

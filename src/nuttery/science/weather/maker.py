@@ -5,15 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from nuttery.science.arguments import Bools, Days, Floats, Ints
+from nuttery.science.arguments import Days, Floats
 from nuttery.science.errors import BadArgumentError
 from nuttery.science.weather.calendar import day_array
 from nuttery.science.weather.climate import MonthlyClimate, fit_climate
-from nuttery.science.weather.season_curve import MONTH_OF_DAY, daily_curve, place_in_year
-
-WARM_UP_DAYS = 60
-WET_AMOUNT = 0.1
-STRONGEST_MEMORY = 0.98
+from nuttery.science.weather.courses import courses
 
 
 @dataclass(frozen=True)
@@ -37,6 +33,9 @@ class MadeWeather:
 class WeatherMaker:
     """Maker of daily extremes and rain for a climate.
 
+    Two memories carry the temperature on: one of days, and a weak one of about a month that makes
+    whole months, and years, warm or cold.
+
     Attributes
     ----------
     monthly : the climate by months, fitted (`WeatherMaker.fit`) or stated
@@ -48,8 +47,8 @@ class WeatherMaker:
         temperatures by an autoregression that knows whether the day is wet); written anew for the
         daily mean and range, so that the minimum never passes the maximum.
     Valid:  sites with all twelve months on record.
-    Limits: no memory beyond days, so warm and cold years differ less than real ones; rain amounts
-        are drawn alone, day by day.
+    Limits: no climate trend; rain amounts are drawn alone, day by day, so very dry and very wet
+        months are rarer than real ones.
     """
 
     monthly: MonthlyClimate
@@ -168,7 +167,7 @@ class WeatherMaker:
         -----
         Source: see the class.
         Valid:  as `make`.
-        Limits: what the day before tells fades within about a week.
+        Limits: most of what the day before tells fades within a week, a little lasts for a month.
 
         Examples
         --------
@@ -185,104 +184,8 @@ class WeatherMaker:
         days = day_array("dates", dates, consecutive=True)
         if draws < 1:
             raise BadArgumentError(f"draws: found {draws}, expected 1 or more")
-        return _simulate(self.monthly, days, draws, rng, after)
-
-
-def _simulate(
-    climate: MonthlyClimate,
-    days: Days,
-    draws: int,
-    rng: np.random.Generator,
-    after: tuple[float, float, float] | None,
-) -> MadeWeather:
-    from nuttery.science.weather.chains import walk_on, wet_days
-
-    warm_up = WARM_UP_DAYS if after is None else 0
-    if days.size == 0:
-        none = np.empty((draws, 0))
-        return MadeWeather(days, none, none.copy(), none.copy())
-    place = place_in_year(np.arange(days[0] - warm_up, days[-1] + 1))
-    month = MONTH_OF_DAY[place]
-    before = MONTH_OF_DAY[place_in_year(days[:1] - warm_up - 1)]
-    was_wet, anomaly = _start(climate, days[0], after, draws, rng)
-    months = np.concatenate([before, month])
-    wet = wet_days(rng.random((draws, place.size)), was_wet, *_wet_chances(climate, months))
-    noise = rng.standard_normal((draws, place.size, 2))
-    walk = walk_on(noise, anomaly, *_memory(climate, months))
-    mean, spread = _temperatures(climate, place, month, wet, walk)
-    amount = _rain(climate, month, wet, rng)
-    tmin, tmax = mean - spread / 2, mean + spread / 2
-    return MadeWeather(days, *(np.round(a[:, warm_up:], 1) for a in (tmin, tmax, amount)))
-
-
-def _start(
-    climate: MonthlyClimate,
-    first: np.datetime64,
-    after: tuple[float, float, float] | None,
-    draws: int,
-    rng: np.random.Generator,
-) -> tuple[Bools, Floats]:
-    """State of the day before the first one: wet or not, and its two standard anomalies."""
-    day = place_in_year(np.array([first]) - 1)
-    month = MONTH_OF_DAY[day]
-    if after is None:
-        wet = rng.random(draws) < climate.wet_share[month]
-        return wet, rng.standard_normal((draws, 2))
-    low, high, rain = after
-    if not low <= high:
-        raise BadArgumentError(f"after: found minimum {low} above maximum {high}")
-    wet = np.array([rain > 0])
-    anomaly = climate.standard_anomalies(np.array([low]), np.array([high]), wet, day, month)
-    return np.repeat(wet, draws), np.repeat(anomaly, draws, axis=0)
-
-
-def _wet_chances(climate: MonthlyClimate, months: Ints) -> tuple[Floats, Floats]:
-    """Chance of a wet day after a dry and after a wet one; the share of each day stays exact."""
-    share, memory = climate.wet_share[months], climate.wet_memory[months[1:]]
-    after_dry = np.clip(share[1:] - memory * share[:-1], 0.0, 1.0)
-    return after_dry, np.clip(after_dry + memory, 0.0, 1.0)
-
-
-def _memory(climate: MonthlyClimate, months: Ints) -> tuple[Floats, Floats]:
-    """Matrices A and B of z[t] = A z[t−1] + B noise that keep each month's correlations."""
-    now = np.linalg.cholesky(climate.correlation)[months[1:]]
-    past = np.linalg.cholesky(climate.correlation)[months[:-1]]
-    lagged = np.linalg.inv(now) @ climate.memory[months[1:]]
-    left, canonical, right = np.linalg.svd(lagged @ np.linalg.inv(past).transpose(0, 2, 1))
-    # Canonical correlations below 1 keep the walk steady even where two months meet.
-    canonical = np.minimum(canonical, STRONGEST_MEMORY)[:, None, :]
-    carry = now @ (left * canonical) @ right @ np.linalg.inv(past)
-    root = now @ left * np.sqrt(1 - canonical**2)
-    return carry, root
-
-
-def _temperatures(
-    climate: MonthlyClimate, place: Ints, month: Ints, wet: Bools, walk: Floats
-) -> tuple[Floats, Floats]:
-    """Daily mean and range: the range by its gamma quantile, so that it is never negative."""
-    state = wet.astype(np.int64)
-    mean = daily_curve(climate.mean)[place] + climate.mean_shift[month, state]
-    mean = mean + climate.mean_spread[month, state] * walk[..., 0]
-    middle = daily_curve(climate.range)[place] + climate.range_shift[month, state]
-    return mean, gamma_quantile(walk[..., 1], middle, climate.range_spread[month, state])
-
-
-def gamma_quantile(score: Floats, mean: Floats, spread: Floats) -> Floats:
-    """Gamma quantile at a standard normal score, for a mean and a standard deviation.
-
-    A spread below 1 % of the mean is taken as normal: the two agree there.
-    """
-    from scipy.special import gammaincinv, ndtr
-
-    mean = np.maximum(mean, 0.1)
-    shape = (mean / np.maximum(spread, 1e-9)) ** 2
-    narrow = shape > 1e4
-    curved = gammaincinv(np.where(narrow, 1.0, shape), ndtr(score)) * mean / shape
-    return np.where(narrow, mean + spread * score, curved)
-
-
-def _rain(climate: MonthlyClimate, month: Ints, wet: Bools, rng: np.random.Generator) -> Floats:
-    mean = np.maximum(climate.rain_mean[month], WET_AMOUNT)
-    shape = np.clip((mean / np.maximum(climate.rain_spread[month], 1e-9)) ** 2, 1e-3, 1e4)
-    amount = rng.gamma(np.broadcast_to(shape, wet.shape)) * mean / shape
-    return np.where(wet, np.maximum(amount, WET_AMOUNT), 0.0)
+        if after is not None and not after[0] <= after[1]:
+            raise BadArgumentError(f"after: found minimum {after[0]} above maximum {after[1]}")
+        if days.size == 0:
+            return MadeWeather(days, *(np.empty((draws, 0)) for _ in range(3)))
+        return MadeWeather(days, *courses(self.monthly, days, draws, rng, after=after))
