@@ -67,7 +67,7 @@ def heat_sums(temps: Floats, first_doy: int, base: float, softness: float, start
 @njit(cache=True)
 def reached(
     sums: Floats, season: Ints, first_doy: int, log_heat: Floats, onward: bool = False
-) -> tuple[Floats, Floats]:
+) -> tuple[Floats, Floats, Floats]:
     """Day on which a season's heat sum reaches a requirement.
 
     Parameters
@@ -80,7 +80,8 @@ def reached(
 
     Returns
     -------
-    two arrays (n,): day of year, and days later per unit of the logarithm of the requirement
+    three arrays (n,): day of year; days later per unit of the logarithm of the requirement, at the
+    pace of five days and at that of the day itself
 
     Notes
     -----
@@ -96,6 +97,7 @@ def reached(
     n, n_days = len(season), sums.shape[1]
     day = np.empty(n)
     stretch = np.empty(n)
+    at_day = np.empty(n)
     for i in range(n):
         total = sums[season[i]]
         heat = math.exp(min(log_heat[i], 50.0))
@@ -103,14 +105,16 @@ def reached(
         low, high = max(0, k - 3), min(n_days - 1, k + 2)
         pace = max((total[high] - total[low]) / max(1, high - low), _SLOPE_FLOOR)
         stretch[i] = min(heat / pace, 400.0)
+        at_day[i] = stretch[i]
         if k < n_days:
             before = total[k - 1] if k > 0 else 0.0
+            at_day[i] = min(heat / max(total[k] - before, _SLOPE_FLOOR), 400.0)
             day[i] = first_doy + k - 0.5 + (heat - before) / max(total[k] - before, 1e-9)
         elif onward:
             day[i] = first_doy + n_days - 0.5 + min((heat - total[-1]) / pace, 400.0)
         else:
             day[i] = np.nan
-    return day, stretch
+    return day, stretch, at_day
 
 
 @njit(cache=True)
@@ -364,10 +368,10 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     best, answer, step = -np.inf, -np.inf, 1.0
     planting, lots, shrubs = np.zeros(2), np.zeros((1, 2)), np.zeros((1, 2))
     for _ in range(40):
-        day, stretch = reached(sums, season, first_doy, level[shrub], onward=True)
+        day, stretch, at_day = reached(sums, season, first_doy, level[shrub], onward=True)
         value, pull, weight = note_terms(day, low, high, scale, tail)
         fit = value - 0.5 * _prior_misfit(level, lot, tau2, lot2, centre)
-        if fit < best - 1e-6 and step > 0.05:
+        if fit < best and step > 0.05:
             step *= 0.5
             level = kept + step * (target - kept)
             continue
@@ -375,10 +379,10 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
         for k in range(len(low)):
             info = weight[k] * stretch[k] ** 2
             a[shrub[k]] += info
-            b[shrub[k]] += info * level[shrub[k]] + pull[k] * stretch[k]
+            b[shrub[k]] += info * level[shrub[k]] + pull[k] * at_day[k]
         determinant, planting, lots, shrubs = _sweep(a, b, lot, tau2, lot2, centre)
         answer = fit - 0.5 * determinant
-        if abs(fit - best) < 1e-4:
+        if abs(fit - best) < 0.01:
             break
         best, kept, step = fit, level.copy(), min(1.0, 2.0 * step)
         target = level + np.minimum(np.maximum(shrubs[:, 0] - level, -0.6), 0.6)
