@@ -1,5 +1,6 @@
 """The register of notes and weather: kept once, kept whole, and asked as of any day."""
 
+from nuttery.store.checking import Trouble
 from nuttery.store.errors import (
     ArchiveRefused,
     BatchFault,
@@ -19,6 +20,7 @@ from nuttery.store.errors import (
 from nuttery.store.keeping import Kept
 from nuttery.store.register import Register
 from nuttery.store.states import ShrubState
+from nuttery.store.upkeep import check_register, restore_archive, write_archive
 from nuttery.store.weather_types import Daily, Hourly, KeptWeather, Record, WeatherSource
 
 __all__ = [
@@ -42,6 +44,10 @@ __all__ = [
     "RegisterRefused",
     "RegisterTooNew",
     "ShrubState",
+    "Trouble",
     "WeatherRefused",
     "WeatherSource",
+    "check_register",
+    "restore_archive",
+    "write_archive",
 ]

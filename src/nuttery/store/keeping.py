@@ -5,17 +5,17 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, func, select
 
-from nuttery.records import CrossCounted, Fault, Note
+from nuttery.records import Fault, Note
 from nuttery.store import tables as t
 from nuttery.store.chunks import chunks
 from nuttery.store.deriving import derived
-from nuttery.store.digest import PLANTED, Digest, digest_from
+from nuttery.store.digest import Digest, digest_from
 from nuttery.store.errors import BatchFault, ConflictingNote, RegisterRefused
 from nuttery.store.inserting import insert, put
 from nuttery.store.numbers import Numbers
 from nuttery.store.references import Batch, Mention, reference_faults
 from nuttery.store.rows import COLUMNS, Row, row_of
-from nuttery.store.threads import StandIn, Threads, shrubs_of_threads
+from nuttery.store.threads import Threads, shrubs_of_threads
 from nuttery.store.versions import raise_version
 
 CHUNK = 5000
@@ -96,31 +96,10 @@ class Keeper:
             self.digests |= {no: digest_from(text) for no, text in self.connection.execute(query)}
 
     def _remember(self, mention: Mention, row: Row) -> None:
-        note = mention.note
         self.plantings.add(row.planting)
-        if row.kind == "planting_described":
-            self.batch.described.add(row.planting)
-        if row.planting in self.numbers.new_plantings:
-            self.batch.new_plantings.setdefault(row.planting, mention)
-        if note.stands_in_for is not None:
-            self.batch.mentions[row.id] = mention
-            target = note.stands_in_for.bytes
-            self.batch.stand_ins[row.id] = StandIn(
-                row.n, row.id, row.planting, target, row.recorded
-            )
-        if isinstance(note, CrossCounted):
-            self.batch.crosses.append(mention)
-        if row.shrub is not None:
-            self._remember_shrub(mention, row, row.shrub)
-
-    def _remember_shrub(self, mention: Mention, row: Row, shrub: int) -> None:
-        if row.kind in PLANTED:
-            self.batch.planted.setdefault(shrub, []).append(mention)
-            self.batch.mentions[row.id] = mention
-        if shrub in self.numbers.new_shrubs:
-            self.batch.new_shrubs.setdefault(shrub, mention)
-        if row.kind != "withdrawn":
-            self.digests[shrub].add(row, mention.note)
+        self.batch.remember(mention, row, self.numbers)
+        if row.shrub is not None and row.kind != "withdrawn":
+            self.digests[row.shrub].add(row, mention.note)
 
     def finish(self) -> None:
         """Check the batch as a whole, and write down what is worked out from it.
@@ -133,7 +112,7 @@ class Keeper:
         threads = Threads(self.connection, self.batch.stand_ins)
         threads.keep(self.connection)
         self._work_out_again(shrubs_of_threads(self.connection, threads.threads()))
-        faults = [self.batch.mentions[id_].fault(f) for id_, f in threads.faults.items()]
+        faults = self.batch.thread_faults(threads)
         faults += reference_faults(self.connection, self.numbers, self.batch, self.digests)
         self._refuse(faults)
         rows = [(no, digest.text()) for no, digest in sorted(self.digests.items())]

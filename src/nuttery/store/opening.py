@@ -23,7 +23,7 @@ from nuttery.store.errors import (
     RegisterProblem,
     RegisterTooNew,
 )
-from nuttery.store.schema import HEAD, migrate, revision_of
+from nuttery.store.schema import HEAD, migrate, remove_tables, revision_of
 
 _HEAD = b"SQLite format 3\0"
 
@@ -45,16 +45,21 @@ def made(where: str | Path) -> Engine:
             connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
             migrate(connection)
     except BaseException:
-        engine.dispose()
-        remove(path)
+        unmake(engine, path)
         raise
     return engine
 
 
-def remove(path: Path) -> None:
-    """Remove a register's file and the files that SQLite keeps beside it."""
-    for end in ("", "-wal", "-shm"):
-        path.with_name(path.name + end).unlink(missing_ok=True)
+def unmake(engine: Engine, where: str | Path) -> None:
+    """Remove a register that was just made."""
+    if is_dsn(where):
+        with writing(engine) as connection:
+            remove_tables(connection)
+    engine.dispose()
+    if not is_dsn(where):
+        path = Path(where)
+        for end in ("", "-wal", "-shm"):
+            path.with_name(path.name + end).unlink(missing_ok=True)
 
 
 def _made_in_database(dsn: str) -> Engine:

@@ -14,11 +14,11 @@ from sqlalchemy import Connection, select
 from nuttery.records import CrossCounted, Fault, LayerMade, Note
 from nuttery.store import tables as t
 from nuttery.store.chunks import chunks
-from nuttery.store.digest import Digest, digest_from
+from nuttery.store.digest import PLANTED, Digest, digest_from
 from nuttery.store.errors import BatchFault
 from nuttery.store.numbers import Numbers
-from nuttery.store.rows import day_of, note_of
-from nuttery.store.threads import StandIn
+from nuttery.store.rows import Row, day_of, note_of
+from nuttery.store.threads import StandIn, Threads
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,32 @@ class Batch:
     stand_ins: dict[bytes, StandIn] = field(default_factory=dict)
     mentions: dict[bytes, Mention] = field(default_factory=dict)
     crosses: list[Mention] = field(default_factory=list)
+
+    def remember(self, mention: Mention, row: Row, numbers: Numbers) -> None:
+        """Remember what a note of the batch refers to."""
+        note = mention.note
+        if row.kind == "planting_described":
+            self.described.add(row.planting)
+        if row.planting in numbers.new_plantings:
+            self.new_plantings.setdefault(row.planting, mention)
+        if row.shrub in numbers.new_shrubs:
+            self.new_shrubs.setdefault(row.shrub, mention)
+        if row.shrub is not None and row.kind in PLANTED:
+            self.planted.setdefault(row.shrub, []).append(mention)
+            self.mentions[row.id] = mention
+        if note.stands_in_for is not None:
+            self._remember_stand_in(mention, row, note.stands_in_for)
+        if isinstance(note, CrossCounted):
+            self.crosses.append(mention)
+
+    def _remember_stand_in(self, mention: Mention, row: Row, instead_of: UUID) -> None:
+        self.mentions[row.id] = mention
+        stand_in = StandIn(row.n, row.id, row.planting, instead_of.bytes, row.recorded)
+        self.stand_ins[row.id] = stand_in
+
+    def thread_faults(self, threads: Threads) -> list[BatchFault]:
+        """Faults of the notes that stand in for others."""
+        return [self.mentions[id_].fault(fault) for id_, fault in threads.faults.items()]
 
 
 def reference_faults(

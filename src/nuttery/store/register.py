@@ -1,13 +1,14 @@
 """The register: every note ever taken, none ever lost, and what they amount to."""
 
 from collections.abc import Iterable, Iterator
+from contextlib import AbstractContextManager
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 from uuid import UUID
 
-from sqlalchemy import Engine
+from sqlalchemy import Connection, Engine
 
 from nuttery.records import Note, PlantingDescribed
 from nuttery.store import asking
@@ -15,10 +16,10 @@ from nuttery.store.answers import answer, empty, put_answer
 from nuttery.store.asking import AsOf
 from nuttery.store.connection import reading, writing
 from nuttery.store.keeping import Kept, Progress, keep_notes
-from nuttery.store.opening import made, opened
+from nuttery.store.opening import made, opened, unmake
 from nuttery.store.states import ShrubState
 from nuttery.store.versions import planting_version, register_version
-from nuttery.store.weather_in import keep_record
+from nuttery.store.weather_in import keep_table, table_from
 from nuttery.store.weather_out import daily_of, hourly_of, sources_of
 from nuttery.store.weather_types import Daily, Hourly, KeptWeather, Record, WeatherSource
 
@@ -77,6 +78,18 @@ class Register:
         """Let go of the register's file or database."""
         self._engine.dispose()
 
+    def discard(self) -> None:
+        """Remove a register that was just made, with all that is in it."""
+        unmake(self._engine, self.where)
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """Give a connection that sees the register as it is now, for the store's own rooms."""
+        return reading(self._engine)
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """Give the only connection that may write, for the store's own rooms."""
+        return writing(self._engine)
+
     def __enter__(self) -> Self:
         return self
 
@@ -110,7 +123,7 @@ class Register:
         ConflictingNote
             The same, if a note's id is taken by one with other content; it has both.
         """
-        with writing(self._engine) as connection:
+        with self.writing() as connection:
             return keep_notes(connection, notes, progress)
 
     def notes(
@@ -148,7 +161,7 @@ class Register:
         )
 
         def told() -> Iterator[Note]:
-            with reading(self._engine) as connection:
+            with self.reading() as connection:
                 yield from asking.told_notes(connection, query)
 
         return told()
@@ -161,7 +174,7 @@ class Register:
         NotKnown
             If the register holds no such note.
         """
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return asking.note_by_id(connection, id)
 
     def history(self, id: UUID) -> tuple[Note, ...]:  # noqa: A002 - as above
@@ -172,14 +185,14 @@ class Register:
         NotKnown
             If the register holds no such note.
         """
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return asking.thread_of(connection, id)
 
     def plantings(
         self, *, on: date | None = None, recorded_until: datetime | None = None
     ) -> tuple[PlantingDescribed, ...]:
         """Return the description that holds of each planting, in order of name."""
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return asking.plantings(connection, AsOf(on, recorded_until))
 
     def shrubs(
@@ -201,7 +214,7 @@ class Register:
         NotKnown
             If the register holds no such planting.
         """
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return asking.all_shrubs(connection, planting, AsOf(on, recorded_until))
 
     def shrub(
@@ -219,7 +232,7 @@ class Register:
         NotKnown
             If the register holds no such planting, or no such shrub was planted by then.
         """
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return asking.one_shrub(connection, planting, tag, AsOf(on, recorded_until))
 
     def version(self, planting: UUID | None = None) -> int:
@@ -234,7 +247,7 @@ class Register:
         NotKnown
             If the register holds no such planting.
         """
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             if planting is None:
                 return register_version(connection)
             return planting_version(connection, asking.planting_number(connection, planting))
@@ -265,10 +278,10 @@ class Register:
             If a value differs from the one kept, the station is in another place, a time is
             twice or out of order, or an element has another length. Nothing is kept then.
         """
-        with writing(self._engine) as connection:
-            return keep_record(
+        with self.writing() as connection:
+            return keep_table(
                 connection,
-                record,
+                table_from(record),
                 planting=asking.planting_number(connection, planting),
                 source=source,
                 trust=trust,
@@ -277,7 +290,7 @@ class Register:
 
     def weather_sources(self, planting: UUID) -> tuple[WeatherSource, ...]:
         """Sources of a planting's weather, the most trusted first."""
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return sources_of(connection, asking.planting_number(connection, planting))
 
     def daily(self, planting: UUID, source: str | None = None) -> Daily:
@@ -292,17 +305,17 @@ class Register:
         NotKnown
             If there is no such planting or source.
         """
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return daily_of(connection, asking.planting_number(connection, planting), source)
 
     def hourly(self, planting: UUID, source: str | None = None) -> Hourly:
         """Hourly weather of a planting on the clock of its most trusted source; see `daily`."""
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return hourly_of(connection, asking.planting_number(connection, planting), source)
 
     def kept_answer(self, key: str) -> bytes | None:
         """Return an answer worked out before, or None."""
-        with reading(self._engine) as connection:
+        with self.reading() as connection:
             return answer(connection, key)
 
     def keep_answer(self, key: str, value: bytes) -> None:
@@ -310,10 +323,10 @@ class Register:
 
         Put the version into the key, so that an answer is not taken for one of newer notes.
         """
-        with writing(self._engine) as connection:
+        with self.writing() as connection:
             put_answer(connection, key, value)
 
     def forget_answers(self) -> None:
         """Forget every answer worked out before."""
-        with writing(self._engine) as connection:
+        with self.writing() as connection:
             empty(connection)

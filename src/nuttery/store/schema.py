@@ -1,8 +1,13 @@
 """The age of a register's tables, and bringing old ones up to date with Alembic."""
 
+from typing import TYPE_CHECKING
+
 from sqlalchemy import Connection, inspect
 
 from nuttery.store.errors import NotARegister, RegisterTooNew
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 HEAD = "0003"
 """The newest revision of the tables; a test holds it against the migrations."""
@@ -36,10 +41,23 @@ def revision_of(connection: Connection) -> str:
 def migrate(connection: Connection, revision: str = "head") -> None:
     """Bring the tables up to a revision, within the transaction that is open."""
     from alembic import command
+
+    command.upgrade(_config(connection), revision)
+
+
+def remove_tables(connection: Connection) -> None:
+    """Remove all tables of a register."""
+    from alembic import command
+
+    command.downgrade(_config(connection), "base")
+    connection.exec_driver_sql("DROP TABLE alembic_version")
+
+
+def _config(connection: Connection) -> "Config":
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", "nuttery.store:migrations")
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
-    command.upgrade(config, revision)
+    return config

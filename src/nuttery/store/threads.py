@@ -54,14 +54,17 @@ class Threads:
         """First notes of the threads that the batch added to."""
         return {self._places[id_].thread for id_ in self.stand_ins if id_ in self._places}
 
-    def keep(self, connection: Connection) -> None:
-        """Write down each stand-in's place."""
-        rows = [
+    def rows(self) -> list[tuple[int, bytes, int, int, int, int]]:
+        """Rows of the stand-ins that have a place."""
+        return [
             (s.n, s.id, self._known[s.instead_of].n, *self._places[s.id], s.recorded)
             for s in self.stand_ins.values()
             if s.id in self._places
         ]
-        insert(connection, t.stand_in, COLUMNS, rows)
+
+    def keep(self, connection: Connection) -> None:
+        """Write down each stand-in's place."""
+        insert(connection, t.stand_in, COLUMNS, self.rows())
 
     def _place(self, id_: bytes) -> None:
         """Place a stand-in, and before it those that it stands in for."""

@@ -1,6 +1,6 @@
 """Keeping a weather record: what is new is added, what differs is refused."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,25 +11,34 @@ from nuttery.store.errors import WeatherRefused
 from nuttery.store.inserting import put
 from nuttery.store.versions import raise_version
 from nuttery.store.weather_out import table_of
-from nuttery.store.weather_types import KINDS, Floats, Ints, KeptWeather, Kind, Record
+from nuttery.store.weather_types import (
+    KINDS,
+    PLACE,
+    Floats,
+    Ints,
+    KeptWeather,
+    Kind,
+    Record,
+    Times,
+    WeatherTable,
+)
 
-_PLACE = {"latitude": "°", "longitude": "°", "elevation": " m", "utc_offset": " h"}
+_UNITS = {"latitude": "°", "longitude": "°", "elevation": " m", "utc_offset": " h"}
 
 
-def keep_record(
+def keep_table(
     connection: Connection,
-    record: Record,
+    table: WeatherTable,
     *,
     planting: int,
     source: str,
     trust: int | None,
     replace: bool,
 ) -> KeptWeather:
-    """Keep a record within the transaction that is open; see `Register.keep_weather`."""
-    kind = _kind(record)
-    times = _times(record, kind)
-    offered = _values(record, kind)
-    number, moved = _source(connection, record, planting=planting, name=source, trust=trust)
+    """Keep a table within the transaction that is open; see `Register.keep_weather`."""
+    kind, offered = table.kind, table.values
+    times = table.time.astype(np.int64)
+    number, moved = _source(connection, table, planting=planting, name=source, trust=trust)
     kept = _kept(connection, kind, number, times)
     missing = np.isnan(offered)
     clash = ~missing & ~np.isnan(kept) & (offered != kept)
@@ -44,14 +53,27 @@ def keep_record(
     return KeptWeather(new, times.size - new - over, over)
 
 
+def table_from(record: Record) -> WeatherTable:
+    """Return a record as a table.
+
+    Raises
+    ------
+    WeatherRefused
+        If it contradicts itself.
+    """
+    kind = _kind(record)
+    place = {name: _number(getattr(record, name)) for name in PLACE}
+    return WeatherTable(kind, _times(record, kind), _values(record, kind), place)
+
+
 def _kind(record: Record) -> Kind:
     if record.resolution not in KINDS:
         raise WeatherRefused([f"resolution: found {record.resolution!r}, expected daily or hourly"])
     return KINDS[record.resolution]
 
 
-def _times(record: Record, kind: Kind) -> Ints:
-    """Days or hours since 1970, each later than the one before."""
+def _times(record: Record, kind: Kind) -> Times:
+    """(n,) days or hours, each later than the one before."""
     time = np.asarray(record.time)
     whole = time.astype(f"datetime64[{kind.unit}]")
     faults = []
@@ -65,7 +87,7 @@ def _times(record: Record, kind: Kind) -> Ints:
             faults.append(f"time[{index}]: found {time[index]}, expected {expected}")
     if faults:
         raise WeatherRefused(faults)
-    return whole.astype(np.int64)
+    return whole
 
 
 def _values(record: Record, kind: Kind) -> Floats:
@@ -86,18 +108,18 @@ def _values(record: Record, kind: Kind) -> Floats:
 
 
 def _source(
-    connection: Connection, record: Record, *, planting: int, name: str, trust: int | None
+    connection: Connection, table: WeatherTable, *, planting: int, name: str, trust: int | None
 ) -> tuple[int, bool]:
     """Return the source's number, and whether what is known of it changed."""
     here = (t.weather_source.c.planting == planting) & (t.weather_source.c.name == name)
     known = connection.execute(select(t.weather_source).where(here)).mappings().first()
-    place = {key: _number(getattr(record, key)) for key in _PLACE}
+    place = table.place
     if known is None:
         return _new_source(connection, planting=planting, name=name, trust=trust, place=place), True
     faults = [
         f"{key}: found {place[key]:g}{unit}, expected {known[key]:g}{unit} as {name!r} has it; "
         "a station that moved is another source"
-        for key, unit in _PLACE.items()
+        for key, unit in _UNITS.items()
         if None not in {place[key], known[key]} and place[key] != known[key]
     ]
     if faults:
@@ -120,7 +142,7 @@ def _new_source(
     planting: int,
     name: str,
     trust: int | None,
-    place: dict[str, float | None],
+    place: Mapping[str, float | None],
 ) -> int:
     number = (connection.execute(select(func.max(t.weather_source.c.no))).scalar() or 0) + 1
     last = select(func.max(t.weather_source.c.trust)).where(t.weather_source.c.planting == planting)

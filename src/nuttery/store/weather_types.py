@@ -128,4 +128,17 @@ class Kind:
 
 DAY = Kind(t.weather_day, ("tmin", "tmax", "rain"), "D", "day")
 HOUR = Kind(t.weather_hour, ("temp", "rh", "wind_speed", "wind_from", "rain"), "h", "hour")
+PLACE = ("latitude", "longitude", "elevation", "utc_offset")
+
+
+@dataclass(frozen=True, eq=False)
+class WeatherTable:
+    """A record as a table: times, (n, elements) values, and where they were taken."""
+
+    kind: Kind
+    time: Times
+    values: Floats
+    place: Mapping[str, float | None]
+
+
 KINDS: Mapping[str, Kind] = MappingProxyType({"daily": DAY, "hourly": HOUR})
