@@ -329,7 +329,7 @@ FAULTY = {
     ),
     "place": (
         "# latitude: 461\ndate,tmin_C\n2027-05-01,1\n",
-        r'line 1, latitude: found "461", expected a number from -90 to 90',
+        r'line 1, latitude: found "461", expected latitude from -90 to 90',
     ),
     "daily and hourly": (
         "date,temp_C\n2027-05-01,1\n",

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.readings import Place
 from nuttery.exchange.weather.record import Times
 from nuttery.exchange.weather.table import clip
@@ -56,7 +56,7 @@ class _Parsed:
 
 
 def stamps(
-    cells: Sequence[str], place: Place, faults: Faults, *, style: Style | None = None
+    cells: Sequence[str], place: Place, account: Account, *, style: Style | None = None
 ) -> Stamps:
     """Times of a column of cells.
 
@@ -64,21 +64,21 @@ def stamps(
     ----------
     cells : (n,) as written
     place : line and column of cell i
-    faults : where cells that are no time are noted
+    account : of the file, for faults and for what is told
     style : order of day and month where a date does not begin with the year; None = found out
         from the whole column
     """
     matches = [CELL.fullmatch(cell.strip()) for cell in cells]
-    order = style or _style(matches, place, faults)
+    order = style or _style(matches, place, account)
     parsed = _Parsed()
     for i, match in enumerate(matches):
         minutes = _minutes(match, order, parsed) if match else None
         if minutes is None:
-            faults.add(*place(i), clip(cells[i].strip()), WANTED)
+            account.fault(*place(i), clip(cells[i].strip()), WANTED)
         parsed.minutes.append(NOT_A_TIME if minutes is None else minutes)
     if 0 < parsed.clocked < sum(match is not None for match in matches):
         odd = next(i for i, match in enumerate(matches) if match and not match["H"])
-        faults.add(*place(odd), clip(cells[odd].strip()), "a time of day as in the other rows")
+        account.fault(*place(odd), clip(cells[odd].strip()), "a time of day as in the other rows")
     return _stamps(parsed, order, matches)
 
 
@@ -103,7 +103,7 @@ def _stamps(
     return Stamps(time.view("datetime64[m]"), parsed.clocked > 0, offset, tuple(told))
 
 
-def _style(matches: Sequence[re.Match[str] | None], place: Place, faults: Faults) -> Style | None:
+def _style(matches: Sequence[re.Match[str] | None], place: Place, account: Account) -> Style | None:
     """Order of day and month in a column, from the days after the twelfth."""
     pairs = [(i, m) for i, m in enumerate(matches) if m and m["a"]]
     if not pairs:
@@ -115,10 +115,12 @@ def _style(matches: Sequence[re.Match[str] | None], place: Place, faults: Faults
     if first is not None and second is not None:
         match = matches[second]
         found = clip(match[0] if match else "")
-        faults.add(*place(second), found, f"day first as in line {place(first)[0]}")
+        account.fault(*place(second), found, f"day first as in line {place(first)[0]}")
     if first is None and second is None:
         found = f"{clip(pairs[0][1][0])}, day or month first"
-        faults.add(*place(pairs[0][0]), found, "year-month-day, or a column date_dmy or date_mdy")
+        account.fault(
+            *place(pairs[0][0]), found, "year-month-day, or a column date_dmy or date_mdy"
+        )
     return "month first" if first is None else "day first"
 
 
@@ -179,3 +181,14 @@ def _zone(text: str | None) -> int | None:
         return 0
     digits = text[1:].replace(":", "").ljust(4, "0")
     return (int(digits[:2]) * 60 + int(digits[2:])) * (-1 if text[0] == "-" else 1)
+
+
+def whole(text: str) -> int:
+    """A whole number of at most four digits, or −1, which no date or hour has.
+
+    Examples
+    --------
+    >>> whole(" 07 "), whole("7.5")
+    (7, -1)
+    """
+    return int(text) if re.fullmatch(r"\s*\d{1,4}\s*", text, re.ASCII) else -1

@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from nuttery.exchange.weather.errors import Faults
-from nuttery.exchange.weather.readings import Readings, Site, refuse_twice
+from nuttery.exchange.weather.errors import Account
+from nuttery.exchange.weather.readings import Readings, refuse_twice
 from nuttery.exchange.weather.record import DAILY, Floats, Ints, Times, WeatherRecord
+from nuttery.exchange.weather.site import Site
 from nuttery.exchange.weather.source import Source
 from nuttery.exchange.weather.telling import coverage, gaps, span
 
@@ -15,8 +16,7 @@ def daily_record(
     readings: list[Readings],
     *,
     site: Site,
-    faults: Faults,
-    told: list[str],
+    account: Account,
 ) -> WeatherRecord:
     """A daily record from the readings of a file.
 
@@ -26,8 +26,7 @@ def daily_record(
     form : name of its format
     readings : of each element at most one, days in any order
     site : where they were made
-    faults : met so far
-    told : sentences that the reader of the format has to add
+    account : of the file, for faults and for what is told
 
     Raises
     ------
@@ -36,12 +35,12 @@ def daily_record(
         the minimum, or no day at all.
     """
     for series in readings:
-        refuse_twice(series, "day", faults)
-        series.refuse_unbelievable("daily", faults)
-    _refuse_crossed(readings, faults)
-    faults.stop_if_any()
+        refuse_twice(series, "day", account)
+        series.refuse_unbelievable("daily", account)
+    _refuse_crossed(readings, account)
+    account.refuse_if_faulty()
     if not any(series.time.size for series in readings):
-        faults.stop(None, None, "no day with weather", "at least one")
+        account.refuse(None, None, "no day with weather", "at least one")
     time = _every_day(readings)
     elements = {name: np.full(time.size, np.nan) for name in DAILY}
     for series in readings:
@@ -58,7 +57,7 @@ def daily_record(
         rain=elements["rain"],
         told=(
             span(time, "daily"),
-            *told,
+            *account.told,
             coverage(elements),
             *gaps(time, elements, "daily"),
         ),
@@ -76,7 +75,7 @@ def _row(days: Times, time: Times) -> Ints:
     return rows
 
 
-def _refuse_crossed(readings: list[Readings], faults: Faults) -> None:
+def _refuse_crossed(readings: list[Readings], account: Account) -> None:
     """Note a fault for each day whose maximum lies below its minimum."""
     by_name = {series.element: series for series in readings}
     if not {"tmax", "tmin"} <= by_name.keys():
@@ -90,4 +89,4 @@ def _refuse_crossed(readings: list[Readings], faults: Faults) -> None:
         other = low.place(int(j[k]))[0]
         beside = "" if other == line else f" (line {other})"
         found = f"on {days[k]} a maximum of {tmax[k]:g} °C and a minimum of {tmin[k]:g} °C{beside}"
-        faults.add(line, column, found, "a maximum not below the minimum")
+        account.fault(line, column, found, "a maximum not below the minimum")

@@ -2,11 +2,14 @@
 
 import numpy as np
 
-from nuttery.exchange.weather.errors import Faults
-from nuttery.exchange.weather.readings import Readings, Site, refuse_twice, whole_hours
+from nuttery.exchange.weather.errors import Account
+from nuttery.exchange.weather.readings import Readings, refuse_twice, whole_hours
 from nuttery.exchange.weather.record import HOURLY, Floats, Ints, Stamp, Times, WeatherRecord
+from nuttery.exchange.weather.site import Site
 from nuttery.exchange.weather.source import Source
 from nuttery.exchange.weather.telling import coverage, gaps, number, span
+
+OWN = "plain table"
 
 
 def hourly_record(
@@ -16,8 +19,7 @@ def hourly_record(
     *,
     site: Site,
     stamp: Stamp,
-    faults: Faults,
-    told: list[str],
+    account: Account,
     typical: bool = False,
 ) -> WeatherRecord:
     """An hourly record from the readings of a file.
@@ -30,8 +32,7 @@ def hourly_record(
         averaged (wind direction as a vector), rain is added up
     site : where they were made
     stamp : what a time stands for
-    faults : met so far
-    told : sentences that the reader of the format has to add
+    account : of the file, for faults and for what is told
     typical : a typical year: its stamps stay as they are, in the order of the file
 
     Raises
@@ -39,12 +40,14 @@ def hourly_record(
     WeatherFileError
         If there are faults: those met before, unbelievable values, a time twice, or no hour.
     """
+    if form != OWN:
+        readings = [series.without_few_unbelievable(account) for series in readings]
     for series in readings:
-        refuse_twice(series, "time", faults)
-        series.refuse_unbelievable("hourly", faults)
-    faults.stop_if_any()
+        refuse_twice(series, "time", account)
+        series.refuse_unbelievable("hourly", account)
+    account.refuse_if_faulty()
     if not any(series.time.size for series in readings):
-        faults.stop(None, None, "no hour with weather", "at least one")
+        account.refuse(None, None, "no hour with weather", "at least one")
     time = readings[0].time if typical else _every_hour(readings)
     elements = {name: np.full(time.size, np.nan) for name in HOURLY}
     crowded = 0
@@ -53,7 +56,7 @@ def hourly_record(
             elements[series.element] = series.values
         else:
             crowded = max(crowded, _into(elements[series.element], time, series))
-    sentences = [span(time, "hourly") if not typical else _typical(time), *told]
+    sentences = [span(time, "hourly") if not typical else _typical(time), *account.told]
     if crowded > 1:
         sentences.append(
             f"Up to {crowded} readings an hour: averaged over the hour that follows the stamp "

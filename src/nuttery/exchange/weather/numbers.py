@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.record import Bools, Floats
 from nuttery.exchange.weather.table import COMMA_NUMBER, Table, clip, plain_number
 
@@ -27,7 +27,7 @@ class Numbers:
 def numbers(
     table: Table,
     index: int,
-    faults: Faults,
+    account: Account,
     *,
     comma: bool = False,
     missing: frozenset[float] = IMPOSSIBLE,
@@ -39,7 +39,7 @@ def numbers(
     ----------
     table : the file
     index : of the column
-    faults : where text in a number is noted
+    account : of the file, for faults and for what is told
     comma : whether the decimal mark of this file is a comma
     missing : numbers that stand for a missing value
     trace : whether the word for a trace of rain may stand here; a trace is 0
@@ -50,7 +50,7 @@ def numbers(
         wanted = "a number with a decimal comma" if comma else "a number"
         for row, cell in enumerate(cells):
             if known[cell] is None:
-                faults.add(table.lines[row], table.column(index), clip(cell), wanted)
+                account.fault(table.lines[row], table.column(index), clip(cell), wanted)
     found = {cell: np.nan if value is None else value for cell, value in known.items()}
     values = np.array([found[cell] for cell in cells], dtype=np.float64)
     coded = np.isin(values, list(missing))

@@ -8,13 +8,14 @@ import numpy as np
 from nuttery.exchange.weather import plain_time
 from nuttery.exchange.weather.clock import Stamps
 from nuttery.exchange.weather.daily import daily_record
-from nuttery.exchange.weather.errors import Faults
-from nuttery.exchange.weather.hourly import hourly_record
+from nuttery.exchange.weather.errors import Account
+from nuttery.exchange.weather.hourly import OWN, hourly_record
 from nuttery.exchange.weather.numbers import has_decimal_comma, numbers
-from nuttery.exchange.weather.readings import Readings, Site
-from nuttery.exchange.weather.record import DAILY, HOURLY, Bools, WeatherRecord
+from nuttery.exchange.weather.readings import Readings, table_readings
+from nuttery.exchange.weather.record import DAILY, HOURLY, WeatherRecord
+from nuttery.exchange.weather.site import Site, place_number, refuse_other
 from nuttery.exchange.weather.source import Source
-from nuttery.exchange.weather.table import Table, clip, delimiter_of, plain_number, read_table
+from nuttery.exchange.weather.table import Table, clip, delimiter_of, read_table
 from nuttery.exchange.weather.telling import NAMES, number
 from nuttery.exchange.weather.units import (
     ALLOWED,
@@ -24,7 +25,7 @@ from nuttery.exchange.weather.units import (
     units_of,
 )
 
-NAME = "plain table"
+NAME = OWN
 ALIASES = {
     "tmax": (
         "tmax t_max max temp_max max_temp temperature_max max_temperature maximum_temperature "
@@ -53,12 +54,6 @@ SITE = {
     "elevation": "elevation",
     "elevation_m": "elevation",
     "utc_offset": "utc_offset",
-}
-SITE_LIMITS = {
-    "latitude": (-90, 90),
-    "longitude": (-180, 180),
-    "elevation": (-500, 9000),
-    "utc_offset": (-12, 14),
 }
 WANTED = (
     "a header with a date or time and columns such as tmax_C, tmin_F, rain_in, temp_C, "
@@ -95,7 +90,7 @@ def recognises(source: Source) -> bool:
     return header_index(source) is not None
 
 
-def read(source: Source, faults: Faults, station: str | None = None) -> WeatherRecord:
+def read(source: Source, account: Account, station: str | None = None) -> WeatherRecord:
     """Days or hours of a plain table.
 
     Notes
@@ -105,25 +100,22 @@ def read(source: Source, faults: Faults, station: str | None = None) -> WeatherR
     """
     index = header_index(source)
     if index is None:
-        faults.stop(1, None, clip(source.lines[0]), WANTED)
+        account.refuse(1, None, clip(source.lines[0]), WANTED)
     delimiter = delimiter_of(source.lines[index : index + 30]) or ","
-    table = read_table(source, index, delimiter, faults)
-    told: list[str] = [f"Delimiter {NAMED.get(delimiter, delimiter)}, encoding {source.encoding}."]
-    when = plain_time.times(table, faults)
-    site = _site(source, index, when.utc_offset, faults)
-    if station is not None and site.station != station:
-        faults.stop(None, None, f"station {site.station}", f"station {station}")
-    told += when.told
+    table = read_table(source, index, delimiter, account)
+    account.tell(f"Delimiter {NAMED.get(delimiter, delimiter)}, encoding {source.encoding}.")
+    when = plain_time.times(table, account)
+    site = _site(source, index, when.utc_offset, account)
+    refuse_other(site, station, account, line=None)
+    account.tell(*when.told)
     daily = not when.clock or _one_a_day(table, when)
     if daily:
         when = plain_time.whole_days(when)
-    fields = _fields(table, DAILY if daily else HOURLY, faults, told)
-    readings = _readings(table, fields, when, faults, told)
+    fields = _fields(table, DAILY if daily else HOURLY, account)
+    readings = _readings(table, fields, when, account)
     if daily:
-        return daily_record(source, NAME, readings, site=site, faults=faults, told=told)
-    return hourly_record(
-        source, NAME, readings, site=site, stamp="instant", faults=faults, told=told
-    )
+        return daily_record(source, NAME, readings, site=site, account=account)
+    return hourly_record(source, NAME, readings, site=site, stamp="instant", account=account)
 
 
 def _one_a_day(table: Table, when: Stamps) -> bool:
@@ -135,7 +127,7 @@ def _one_a_day(table: Table, when: Stamps) -> bool:
     return bool(names & {"tmax", "tmin"}) and "temp" not in names and minutes.size == 1
 
 
-def _site(source: Source, header: int, offset: float | None, faults: Faults) -> Site:
+def _site(source: Source, header: int, offset: float | None, account: Account) -> Site:
     """What the remarks above the header say of the place."""
     known: dict[str, str | float | None] = {"utc_offset": offset}
     for i, line in enumerate(source.lines[:header]):
@@ -147,16 +139,14 @@ def _site(source: Source, header: int, offset: float | None, faults: Faults) -> 
         if name == "station":
             known[name] = text
             continue
-        value, (low, high) = plain_number(text.replace("−", "-")), SITE_LIMITS[name]
-        if value is None or not low <= value <= high:
-            faults.add(i + 1, name, clip(text), f"a number from {low} to {high}")
-        elif name == "utc_offset" and offset not in {None, value}:
-            faults.add(i + 1, name, clip(text), f"{offset:+g} as the stamps have it")
+        value = place_number(name, text, account, line=i + 1, column=name)
+        if name == "utc_offset" and offset not in {None, value}:
+            account.fault(i + 1, name, clip(text), f"{offset:+g} as the stamps have it")
         known[name] = value
     return Site(**known)  # type: ignore[arg-type]  # the table above says which is text
 
 
-def _fields(table: Table, wanted: tuple[str, ...], faults: Faults, told: list[str]) -> list[Field]:
+def _fields(table: Table, wanted: tuple[str, ...], account: Account) -> list[Field]:
     fields: dict[str, Field] = {}
     unused = []
     used_for_time = plain_time.time_columns(table.header)
@@ -170,17 +160,21 @@ def _fields(table: Table, wanted: tuple[str, ...], faults: Faults, told: list[st
         elif element in fields:
             other = table.header[fields[element].index]
             found = f"{clip(title)} beside {clip(other)}"
-            faults.add(table.header_line, table.column(i), found, f"one column of {NAMES[element]}")
+            account.fault(
+                table.header_line, table.column(i), found, f"one column of {NAMES[element]}"
+            )
         elif (unit := unit or WITHOUT_UNIT.get(element)) not in ALLOWED[element]:
             found = "no unit" if unit is None else f"unit {unit}"
-            faults.add(table.header_line, table.column(i), found, f"a unit of {units_of(element)}")
+            account.fault(
+                table.header_line, table.column(i), found, f"a unit of {units_of(element)}"
+            )
         else:
             fields[element] = Field(element, i, str(unit))
-    if not fields and not faults.met:
+    if not fields and not account.faults:
         found = "no column of weather"
-        faults.add(table.header_line, None, found, f"one of {', '.join(wanted)}")
+        account.fault(table.header_line, None, found, f"one of {', '.join(wanted)}")
     if unused:
-        told.append(
+        account.tell(
             f"Not used: {', '.join(title or 'a column without a name' for title in unused)}."
         )
     return list(fields.values())
@@ -190,43 +184,31 @@ def _readings(
     table: Table,
     fields: list[Field],
     when: Stamps,
-    faults: Faults,
-    told: list[str],
+    account: Account,
 ) -> list[Readings]:
     comma = has_decimal_comma(table, [field.index for field in fields])
     if comma:
-        told.append("Decimal comma.")
-    good = ~np.isnat(when.time)
-    return [_one(table, field, when, faults, told, good=good, comma=comma) for field in fields]
+        account.tell("Decimal comma.")
+    return [_one(table, field, when, account, comma=comma) for field in fields]
 
 
 def _one(
     table: Table,
     field: Field,
     when: Stamps,
-    faults: Faults,
-    told: list[str],
+    account: Account,
     *,
-    good: Bools,
     comma: bool,
 ) -> Readings:
     rain = field.element == "rain"
-    column = numbers(table, field.index, faults, comma=comma, trace=rain)
+    column = numbers(table, field.index, account, comma=comma, trace=rain)
     values = ALLOWED[field.element][field.unit](column.values)
     if rain and column.trace.any():
-        told.append(f"{number(int(column.trace.sum()), 'trace')} of rain counted as 0 mm.")
+        account.tell(f"{number(int(column.trace.sum()), 'trace')} of rain counted as 0 mm.")
     if column.sentinels:
         count = number(column.sentinels, "value")
-        told.append(f"{count} of {NAMES[field.element]} such as -9999 taken as missing.")
+        account.tell(f"{count} of {NAMES[field.element]} such as -9999 taken as missing.")
     if field.unit == "%" and 0 < np.nanmax(values, initial=0) <= 1:
         found = f"no value above {np.nanmax(values):g}"
-        faults.add(table.header_line, table.column(field.index), found, "per cent, 0 to 100")
-    rows = np.flatnonzero(good)
-
-    def place(i: int) -> tuple[int, str]:
-        return table.lines[int(rows[i])], table.column(field.index)
-
-    def written(i: int) -> str:
-        return table.columns[field.index][int(rows[i])]
-
-    return Readings(field.element, when.time[good], values[good], place, written)
+        account.fault(table.header_line, table.column(field.index), found, "per cent, 0 to 100")
+    return table_readings(table, field.index, field.element, when.time, values)

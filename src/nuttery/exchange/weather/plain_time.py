@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from nuttery.exchange.weather.clock import Stamps, Style, stamps
-from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.table import Table
 from nuttery.exchange.weather.units import plain_name
 
@@ -54,7 +54,7 @@ def has_time(header: Sequence[str]) -> bool:
     return bool(time_columns(header))
 
 
-def times(table: Table, faults: Faults) -> Stamps:
+def times(table: Table, account: Account) -> Stamps:
     """Stamps of the rows of a table."""
     used = time_columns(table.header)
     titles = [table.header[i] for i in used]
@@ -63,8 +63,8 @@ def times(table: Table, faults: Faults) -> Stamps:
     def place(i: int) -> tuple[int, str]:
         return table.lines[i], table.column(used[0])
 
-    found = stamps(cells, place, faults, style=_style(titles[0]))
-    return _with_zone(found, titles, table, faults)
+    found = stamps(cells, place, account, style=_style(titles[0]))
+    return _with_zone(found, titles, table, account)
 
 
 def _joined(columns: list[tuple[str, ...]]) -> list[str]:
@@ -101,7 +101,7 @@ def _style(title: str) -> Style | None:
     return STYLES.get(name.rsplit("_", 1)[-1]) or next(spelt, None)
 
 
-def _with_zone(found: Stamps, titles: list[str], table: Table, faults: Faults) -> Stamps:
+def _with_zone(found: Stamps, titles: list[str], table: Table, account: Account) -> Stamps:
     """Stamps with the offset that the header names."""
     if not found.clock:
         return found
@@ -112,7 +112,7 @@ def _with_zone(found: Stamps, titles: list[str], table: Table, faults: Faults) -
         hours = int((zone[1] or "0").replace("−", "-").replace(" ", ""))
         named = hours + (int(zone[2] or 0) / 60) * (-1 if hours < 0 else 1)
         if offset not in {None, named}:
-            faults.add(
+            account.fault(
                 table.header_line,
                 None,
                 f"UTC{named:+g} in the header",

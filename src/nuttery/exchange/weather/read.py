@@ -2,16 +2,29 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from os import PathLike
 from pathlib import Path
+from typing import NoReturn
 
-from nuttery.exchange.weather import ghcn_dly, plain
-from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather import (
+    canada,
+    epw,
+    ghcn_csv,
+    ghcn_dly,
+    global_hourly,
+    isd_lite,
+    metar_csv,
+    nsrdb,
+    plain,
+    tmy3,
+)
+from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.record import WeatherRecord
 from nuttery.exchange.weather.source import Source, read_source
 from nuttery.exchange.weather.table import clip
 
-Reader = Callable[[Source, Faults, str | None], WeatherRecord]
+Reader = Callable[[Source, Account, str | None], WeatherRecord]
 
 
 @dataclass(frozen=True)
@@ -21,11 +34,31 @@ class Format:
     title: str
     recognises: Callable[[Source], bool]
     read: Reader
+    declared: bool = False  # content cannot tell it, so only its name can choose it
 
 
-# The order matters: what is told by its own marks comes before the plain table.
+def _ordered(name: str) -> Format:
+    read = partial(ghcn_csv.read_ordered, name)
+    return Format(ghcn_csv.ORDERED, ghcn_csv.recognises_order, read, declared=True)
+
+
+# The order matters: what is told by its own marks comes before what has only a header.
 FORMATS: dict[str, Format] = {
     "ghcn-dly": Format(ghcn_dly.NAME, ghcn_dly.recognises, ghcn_dly.read),
+    "ghcn-year": Format(ghcn_csv.BY_YEAR, ghcn_csv.recognises_by_year, ghcn_csv.read_by_year),
+    "isd-lite": Format(isd_lite.NAME, isd_lite.recognises, isd_lite.read),
+    "epw": Format(epw.NAME, epw.recognises, epw.read),
+    "tmy3": Format(tmy3.NAME, tmy3.recognises, tmy3.read),
+    "nsrdb": Format(nsrdb.NAME, nsrdb.recognises, nsrdb.read),
+    "global-hourly": Format(global_hourly.NAME, global_hourly.recognises, global_hourly.read),
+    "airport": Format(metar_csv.NAME, metar_csv.recognises, metar_csv.read),
+    "canada": Format(canada.NAME, canada.recognises, canada.read),
+    "ghcn-station": Format(
+        ghcn_csv.BY_STATION, ghcn_csv.recognises_by_station, ghcn_csv.read_by_station
+    ),
+    "ghcn-order": Format(ghcn_csv.ORDERED, ghcn_csv.recognises_order, ghcn_csv.refuse_order),
+    "ghcn-order-metric": _ordered("ghcn-order-metric"),
+    "ghcn-order-us": _ordered("ghcn-order-us"),
     "plain": Format(plain.NAME, plain.recognises, plain.read),
 }
 
@@ -72,17 +105,25 @@ def read_weather(
     ('daily', array([20.]), array([2.54]))
     """
     path = Path(path)
-    faults = Faults(path.name)
+    account = Account(path.name)
     if format != "auto" and format not in FORMATS:
         raise ValueError(f"format: found {format!r}, expected auto or one of {', '.join(FORMATS)}")
-    source = read_source(path, faults)
+    source = read_source(path, account)
     chosen = _recognised(source) if format == "auto" else FORMATS[format]
-    if chosen is None:
-        line, text = next((i, text) for i, text in enumerate(source.lines, 1) if text.strip())
-        titles = ", ".join(known.title for known in FORMATS.values())
-        faults.stop(line, None, clip(text), f"the start of one of: {titles}; {plain.WANTED}")
-    return chosen.read(source, faults, station)
+    if chosen is None or not chosen.recognises(source):
+        _refuse(source, chosen, account)
+    return chosen.read(source, account, station)
 
 
 def _recognised(source: Source) -> Format | None:
-    return next((known for known in FORMATS.values() if known.recognises(source)), None)
+    known = (form for form in FORMATS.values() if not form.declared)
+    return next((form for form in known if form.recognises(source)), None)
+
+
+def _refuse(source: Source, chosen: Format | None, account: Account) -> NoReturn:
+    line, text = next((i, text) for i, text in enumerate(source.lines, 1) if text.strip())
+    titles = {form.title for form in FORMATS.values()} if chosen is None else {chosen.title}
+    wanted = f"the start of {', '.join(sorted(titles))}"
+    if chosen in {None, FORMATS["plain"]}:
+        wanted = f"{wanted}: {plain.WANTED}"
+    account.refuse(line, None, clip(text), wanted)

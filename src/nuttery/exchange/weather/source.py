@@ -5,7 +5,7 @@ import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.errors import Account
 
 LARGEST = 512 * 2**20
 BYTE_ORDER_MARKS = {
@@ -34,13 +34,13 @@ class Source:
     encoding: str
 
 
-def read_source(path: Path, faults: Faults) -> Source:
+def read_source(path: Path, account: Account) -> Source:
     """Lines of a file, unpacked if it is gzipped.
 
     Parameters
     ----------
     path : the file
-    faults : where faults are noted
+    account : of the file, for faults and for what is told
 
     Returns
     -------
@@ -52,18 +52,20 @@ def read_source(path: Path, faults: Faults) -> Source:
     WeatherFileError
         The file is empty, too large, or no text.
     """
-    raw = _unpacked(path, faults)
+    raw = _unpacked(path, account)
     if not raw.strip(b"\0 \t\r\n"):
-        faults.stop(None, None, "an empty file", "weather in one of the known formats")
+        account.refuse(None, None, "an empty file", "weather in one of the known formats")
     for mark, kind in NOT_TEXT.items():
         if raw.startswith(mark):
-            faults.stop(None, None, kind, TEXT_WANTED)
-    text, encoding = _decoded(raw, faults)
+            account.refuse(None, None, kind, TEXT_WANTED)
+    text, encoding = _decoded(raw, account)
+    if not text.strip():
+        account.refuse(None, None, "an empty file", "weather in one of the known formats")
     lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n\x1a").split("\n")
     return Source(path.name, tuple(lines), encoding)
 
 
-def _unpacked(path: Path, faults: Faults) -> bytes:
+def _unpacked(path: Path, account: Account) -> bytes:
     with path.open("rb") as file:
         raw = file.read(LARGEST + 1)
     if raw.startswith(b"\x1f\x8b"):
@@ -71,13 +73,13 @@ def _unpacked(path: Path, faults: Faults) -> bytes:
             with gzip.open(path) as packed:
                 raw = packed.read(LARGEST + 1)
         except (OSError, EOFError, zlib.error) as problem:
-            faults.stop(None, None, f"a damaged gzip file ({problem})", "a whole one")
+            account.refuse(None, None, f"a damaged gzip file ({problem})", "a whole one")
     if len(raw) > LARGEST:
-        faults.stop(None, None, f"more than {LARGEST >> 20} MB", "the file of one station")
+        account.refuse(None, None, f"more than {LARGEST >> 20} MB", "the file of one station")
     return raw
 
 
-def _decoded(raw: bytes, faults: Faults) -> tuple[str, str]:
+def _decoded(raw: bytes, account: Account) -> tuple[str, str]:
     encoding = _encoding(raw)
     if not encoding.startswith("utf-16"):
         position = next((i for i, byte in enumerate(raw[:4096]) if byte in CONTROL), None)
@@ -85,13 +87,13 @@ def _decoded(raw: bytes, faults: Faults) -> tuple[str, str]:
             position = min(raw.find(byte) for byte in CONTROL if byte in raw)
         if position is not None:
             found = f"byte {raw[position]:#04x} at position {position + 1}"
-            faults.stop(raw.count(b"\n", 0, position) + 1, None, found, TEXT_WANTED)
+            account.refuse(raw.count(b"\n", 0, position) + 1, None, found, TEXT_WANTED)
     try:
         return raw.decode(encoding), encoding
     except UnicodeDecodeError as problem:
         line = raw.count(b"\n", 0, problem.start) + 1
         found = f"byte {raw[problem.start]:#04x} at position {problem.start + 1}"
-        faults.stop(line, None, found, "text in UTF-8, UTF-16 or Windows-1252")
+        account.refuse(line, None, found, "text in UTF-8, UTF-16 or Windows-1252")
 
 
 def _encoding(raw: bytes) -> str:

@@ -4,9 +4,9 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from nuttery.exchange.weather.errors import Faults
+from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.source import Source
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -38,6 +38,14 @@ class Table:
         'column 2 "tmin_C"'
         """
         return f'column {index + 1} "{self.header[index]}"'
+
+    def rows(self, indices: Sequence[int]) -> "Table":
+        """The same table with these rows alone."""
+        return replace(
+            self,
+            columns=tuple(tuple(column[i] for i in indices) for column in self.columns),
+            lines=tuple(self.lines[i] for i in indices),
+        )
 
     def index(self, name: str) -> int | None:
         """Index of the column of that name, whatever its case; None if there is none."""
@@ -82,15 +90,24 @@ def _cells(lines: Sequence[str], delimiter: str) -> list[list[str]]:
         return []
 
 
-def read_table(source: Source, header_index: int, delimiter: str, faults: Faults) -> Table:
+def read_table(
+    source: Source,
+    header_index: int,
+    delimiter: str,
+    account: Account,
+    *,
+    titles: tuple[str, ...] = (),
+) -> Table:
     """Rows below the header line; blank lines and lines that begin with # are passed over.
+
+    Where the file has no header, `titles` stands for it and the rows begin at `header_index`.
 
     Raises
     ------
     WeatherFileError
         A quoted cell does not end, or is larger than the csv module takes.
     """
-    header: tuple[str, ...] = ()
+    header = titles
     rows: list[list[str]] = []
     lines: list[int] = []
     reader = csv.reader(source.lines[header_index:], delimiter=delimiter, skipinitialspace=True)
@@ -104,9 +121,11 @@ def read_table(source: Source, header_index: int, delimiter: str, faults: Faults
                 rows.append(cells)
                 lines.append(first)
     except csv.Error as problem:
-        faults.stop(line + 1, None, f"a cell that cannot be read ({problem})", "cells of a table")
+        account.refuse(
+            line + 1, None, f"a cell that cannot be read ({problem})", "cells of a table"
+        )
     header = _without_empty_end(header, rows)
-    kept = [i for i, row in enumerate(rows) if _right_width(row, header, lines[i], faults)]
+    kept = [i for i, row in enumerate(rows) if _right_width(row, header, lines[i], account)]
     columns = tuple(zip(*(rows[i][: len(header)] for i in kept), strict=True))
     return Table(
         header,
@@ -117,6 +136,20 @@ def read_table(source: Source, header_index: int, delimiter: str, faults: Faults
     )
 
 
+def cells_of(source: Source, index: int, account: Account) -> list[str]:
+    """Cells of one line with commas, without blanks around them.
+
+    Raises
+    ------
+    WeatherFileError
+        A cell is larger than the csv module takes.
+    """
+    try:
+        return [cell.strip() for cell in next(csv.reader([source.lines[index]]), [])]
+    except csv.Error as problem:
+        account.refuse(index + 1, None, f"a cell that cannot be read ({problem})", "cells")
+
+
 def _without_empty_end(header: tuple[str, ...], rows: list[list[str]]) -> tuple[str, ...]:
     """Header without the nameless last column that a delimiter at the end of a line makes."""
     while header and not header[-1] and all(len(r) < len(header) or not r[-1] for r in rows):
@@ -124,10 +157,10 @@ def _without_empty_end(header: tuple[str, ...], rows: list[list[str]]) -> tuple[
     return header
 
 
-def _right_width(row: list[str], header: tuple[str, ...], line: int, faults: Faults) -> bool:
+def _right_width(row: list[str], header: tuple[str, ...], line: int, account: Account) -> bool:
     spare = [cell for cell in row[len(header) :] if cell.strip()]
     if len(row) < len(header) or spare:
-        faults.add(line, None, f"{len(row)} cells", f"{len(header)} as in the header")
+        account.fault(line, None, f"{len(row)} cells", f"{len(header)} as in the header")
         return False
     return True
 
