@@ -101,7 +101,9 @@ def _steps(correlation: Floats, memory: Floats, month: Ints) -> tuple[Floats, Fl
     # Canonical correlations below 1 keep the walk steady even where two months meet.
     canonical = np.minimum(canonical, STRONGEST_MEMORY)[:, None, :]
     carry = now @ (left * canonical) @ right @ np.linalg.inv(past)
-    return carry, now @ left * np.sqrt(1 - canonical**2)
+    # A Cholesky root, as the signs of singular vectors differ from one machine to another.
+    axes = now @ left
+    return carry, np.linalg.cholesky((axes * (1 - canonical**2)) @ axes.transpose(0, 2, 1))
 
 
 def _temperatures(
