@@ -21,6 +21,7 @@ from nuttery.science.weather.frost import (
 )
 from nuttery.science.weather.frost_dates import FrostDates, frost_dates
 from nuttery.science.weather.frost_notes import learn_threshold, learn_thresholds
+from nuttery.science.weather.frost_season import SeasonHarm, frost_season
 from nuttery.science.weather.frost_window import FrostDateSpread, Trend, frost_date_spread
 from nuttery.science.weather.gaps import FilledDays, Gap, fill_gaps
 from nuttery.science.weather.heat import growing_degree_hours
@@ -40,6 +41,7 @@ __all__ = [
     "Gap",
     "MadeWeather",
     "MonthlyClimate",
+    "SeasonHarm",
     "StationOffset",
     "SunTimes",
     "Threshold",
@@ -56,6 +58,7 @@ __all__ = [
     "frost_dates",
     "frost_harm",
     "frost_night",
+    "frost_season",
     "frost_thresholds",
     "growing_degree_days",
     "growing_degree_hours",

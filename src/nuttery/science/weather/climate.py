@@ -22,6 +22,7 @@ DRY, WET = 0, 1
 SLOW_MEMORY = 0.97
 RANGE_MEMORY = 0.25
 MOST_SLOW = 0.4
+NO_SPREAD = 1e-6
 BLOCK = 30
 FEWEST_BLOCKS = 60
 FEWEST_DAYS = 28
@@ -155,7 +156,7 @@ class MonthlyClimate:
         mean = (tmin + tmax) / 2 - daily_curve(self.mean)[place] - self.mean_shift[month, state]
         span = tmax - tmin - daily_curve(self.range)[place] - self.range_shift[month, state]
         spreads = self.mean_spread[month, state], self.range_spread[month, state]
-        scaled = [a / np.maximum(s, 1e-9) for a, s in zip((mean, span), spreads, strict=True)]
+        scaled = [a / np.maximum(s, NO_SPREAD) for a, s in zip((mean, span), spreads, strict=True)]
         return np.stack(scaled, axis=-1)
 
 
@@ -310,7 +311,7 @@ def _correlations(anomaly: Floats, month: Ints, next_day: Ints) -> tuple[Floats,
     for m in range(12):
         own = anomaly[month == m]
         today = next_day[month[next_day] == m]
-        size = np.maximum(own.std(axis=0), 1e-9)
+        size = np.maximum(own.std(axis=0), NO_SPREAD)
         same[m] = own.T @ own / len(own) / np.outer(size, size)
         lagged[m] = anomaly[today].T @ anomaly[today - 1] / max(len(today), 1)
         lagged[m] /= np.outer(size, size)
@@ -326,10 +327,11 @@ def _slow_share(anomaly: Floats, days: Days, memory: Floats) -> float:
     """
     block = (days - days[0]).astype(np.int64) // BLOCK
     whole = np.bincount(block) == BLOCK
-    if whole.sum() < FEWEST_BLOCKS:
+    variance = float((anomaly**2).mean())
+    if whole.sum() < FEWEST_BLOCKS or variance < NO_SPREAD:
         return 0.0
     means = np.bincount(block, anomaly)[whole] / BLOCK
-    found = float((means**2).mean() / (anomaly**2).mean())
+    found = float((means**2).mean()) / variance
     day = float(memory.mean())
     shares = np.linspace(0.0, MOST_SLOW, 401)
     quick = np.clip((day - shares * SLOW_MEMORY) / (1 - shares), 0.0, 0.99)
