@@ -10,7 +10,7 @@ import numpy as np
 
 from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.readings import Place
-from nuttery.exchange.weather.record import Times
+from nuttery.exchange.weather.record import Ints, Times
 from nuttery.exchange.weather.table import clip
 from nuttery.exchange.weather.telling import number
 
@@ -19,6 +19,8 @@ YEARS = range(1700, 2200)
 EPOCH = date(1970, 1, 1).toordinal()
 NOT_A_TIME = np.iinfo(np.int64).min
 WANTED = "a date such as 2027-05-03, or date and time such as 2027-05-03 14:00"
+DATE_ONLY = 10
+UNIFORM = re.compile(r"(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d)?)?)+", re.ASCII)
 CELL = re.compile(
     r"""(?:(?P<y>\d{4})(?P<sep>[-/.]?)(?P<m>\d{1,2})(?P=sep)(?P<d>\d{1,2})
           |(?P<a>\d{1,2})(?P<sep2>[-/.])(?P<b>\d{1,2})(?P=sep2)(?P<y2>\d{4}))
@@ -68,6 +70,8 @@ def stamps(
     style : order of day and month where a date does not begin with the year; None = found out
         from the whole column
     """
+    if (quick := _uniform(cells)) is not None:
+        return Stamps(quick, len(cells[0]) > DATE_ONLY)
     matches = [CELL.fullmatch(cell.strip()) for cell in cells]
     order = style or _style(matches, place, account)
     parsed = _Parsed()
@@ -80,6 +84,21 @@ def stamps(
         odd = next(i for i, match in enumerate(matches) if match and not match["H"])
         account.fault(*place(odd), clip(cells[odd].strip()), "a time of day as in the other rows")
     return _stamps(parsed, order, matches)
+
+
+def _uniform(cells: Sequence[str]) -> Times | None:
+    """Times of cells that are all alike and in ISO order; None for any other column.
+
+    One look at all cells together takes a tenth of the time of taking each apart.
+    """
+    if len({len(cell) for cell in cells}) != 1 or not UNIFORM.fullmatch("".join(cells)):
+        return None
+    try:
+        time: Times = np.array(cells, dtype="datetime64[s]").astype("datetime64[m]")
+    except ValueError:
+        return None
+    years = time[[time.argmin(), time.argmax()]].astype("datetime64[Y]").astype(np.int64) + 1970
+    return time if years[0] in YEARS and years[1] in YEARS else None
 
 
 def _stamps(
@@ -172,6 +191,28 @@ def day_number(year: int, month: int, day: int) -> int | None:
         return date(year, month, day).toordinal() - EPOCH
     except ValueError:
         return None
+
+
+def times_of(parts: Ints) -> Times:
+    """Times from numbers; NaT where there is no such time from 1700 to 2199.
+
+    Parameters
+    ----------
+    parts : (n, 5) int, year, month, day, hour 0 to 23, minute 0 to 59
+
+    Examples
+    --------
+    >>> times_of(np.array([[2024, 2, 29, 23, 30], [2025, 2, 29, 0, 0]]))
+    array(['2024-02-29T23:30', 'NaT'], dtype='datetime64[m]')
+    """
+    year, month, day, hour, minute = parts.T
+    known = (year >= YEARS.start) & (year < YEARS.stop) & (month >= 1) & (month <= 12)
+    first = np.where(known, (year - 1970) * 12 + month - 1, 0).astype("datetime64[M]")
+    length = ((first + 1).astype("datetime64[D]") - first.astype("datetime64[D]")).astype(np.int64)
+    known &= (day >= 1) & (day <= length) & (hour >= 0) & (hour <= 23)
+    known &= (minute >= 0) & (minute <= 59)
+    minutes = first.astype("datetime64[m]").astype(np.int64) + (day - 1) * 1440 + hour * 60 + minute
+    return np.where(known, minutes, NOT_A_TIME).view("datetime64[m]")
 
 
 def _zone(text: str | None) -> int | None:

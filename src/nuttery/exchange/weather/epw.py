@@ -4,7 +4,7 @@ import re
 
 import numpy as np
 
-from nuttery.exchange.weather.clock import day_number, whole
+from nuttery.exchange.weather.clock import times_of, whole
 from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.hourly import hourly_record
 from nuttery.exchange.weather.numbers import numbers
@@ -106,17 +106,20 @@ def _table(source: Source, account: Account) -> Table:
 
 def _times(table: Table, per_hour: int, account: Account) -> Times:
     """Start of each hour, or of each part of one where there are several lines an hour."""
-    minutes = np.full(len(table), np.iinfo(np.int64).min)
-    for i, cells in enumerate(zip(*table.columns[:5], strict=True)):
-        year, month, day, hour, minute = (whole(cell) for cell in cells)
-        days = day_number(year, month, day)
-        if days is None or not 1 <= hour <= 24 or not 0 <= minute <= 60:
-            wanted = "year, month, day, hour 1 to 24, minute"
-            account.fault(table.lines[i], "columns 1-5", clip(",".join(cells)), wanted)
-            continue
-        within = 0 if per_hour == 1 else (minute or 60) - 60 // per_hour
-        minutes[i] = days * 1440 + (hour - 1) * 60 + within
-    return minutes.view("datetime64[m]")
+    columns = table.columns[:5]
+    parts = np.array([[whole(cell) for cell in column] for column in columns], dtype=np.int64).T
+    minute = parts[:, 4].copy()
+    parts[:, 3] -= 1
+    parts[:, 4] = 0
+    time = times_of(parts)
+    time[(minute < 0) | (minute > 60)] = np.datetime64("NaT")
+    for i in np.flatnonzero(np.isnat(time)):
+        found = clip(",".join(column[i] for column in columns))
+        wanted = "year, month, day, hour 1 to 24, minute"
+        account.fault(table.lines[int(i)], "columns 1-5", found, wanted)
+    if per_hour > 1:
+        time += np.where(minute == 0, 60, minute) - 60 // per_hour
+    return time
 
 
 def _numbers(table: Table, index: int, account: Account) -> Floats:

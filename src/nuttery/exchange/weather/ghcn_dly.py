@@ -90,7 +90,8 @@ def _readings(name: str, months: list[tuple[int, str]], account: Account) -> Rea
     tenths = _tenths(cells, lines, account)
     exists = _days_of(first)[:, None] > np.arange(31)
     _refuse_impossible_days(tenths, exists, first, lines, account)
-    flags = np.char.decode(cells[:, :, 5:7], "ascii")
+    # ASCII bytes become letters by widening, a tenth of the time that decoding takes.
+    flags = cells[:, :, 5:7].view(np.uint8).astype(np.uint32).view("U1")
     present = exists & (tenths != MISSING)
     good = believed(present, flags[:, :, 1])
     values = np.where(good, tenths / 10, np.nan)

@@ -4,12 +4,12 @@ import re
 
 import numpy as np
 
-from nuttery.exchange.weather.clock import day_number
+from nuttery.exchange.weather.clock import times_of
 from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.hourly import hourly_record
 from nuttery.exchange.weather.humidity import relative_humidity
 from nuttery.exchange.weather.readings import Readings
-from nuttery.exchange.weather.record import Floats, Ints, WeatherRecord
+from nuttery.exchange.weather.record import Floats, Ints, Times, WeatherRecord
 from nuttery.exchange.weather.site import Site
 from nuttery.exchange.weather.source import Source
 from nuttery.exchange.weather.table import clip
@@ -30,8 +30,9 @@ COLUMNS = {
     "rain": "columns 50-55",
 }
 TENTHS = {"temp": 4, "wind_speed": 8, "rain": 10}
-LINE = re.compile(r"\s*[12]\d{3}\s+\d{1,2}\s+\d{1,2}\s+\d{1,2}(\s+-?\d+){8}\s*", re.ASCII)
-WHOLE = re.compile(r"-?\d+", re.ASCII)
+FIELD_COUNT = 12
+LINE = re.compile(r"\s*[12]\d{3}(?:\s+\d{1,2}){3}(?:\s+-?\d{1,6}){8}\s*", re.ASCII)
+WHOLE = re.compile(r"-?\d{1,6}", re.ASCII)
 
 
 def recognises(source: Source) -> bool:
@@ -61,32 +62,37 @@ def read(source: Source, account: Account, station: str | None = None) -> Weathe
 
 
 def _rows(source: Source, account: Account) -> tuple[Ints, Ints]:
-    rows, lines = [], []
+    """Numbers and line of each good line; the others are faults."""
+    lines = [i for i, line in enumerate(source.lines, 1) if LINE.fullmatch(line)]
+    known = set(lines)
     for i, line in enumerate(source.lines, 1):
-        cells = line.split()
-        odd = next((cell for cell in cells if not WHOLE.fullmatch(cell) or len(cell) > 9), None)
-        if odd is not None:
-            account.fault(i, f"columns {line.index(odd) + 1}-", clip(odd), "a whole number")
-        elif cells and len(cells) != 12:
-            account.fault(i, None, f"{len(cells)} numbers", f"12: {FIELDS}")
-        elif cells:
-            rows.append([int(cell) for cell in cells])
-            lines.append(i)
-    return np.array(rows, dtype=np.int64).reshape(-1, 12), np.array(lines, dtype=np.int64)
+        if i not in known and line.strip():
+            _fault(i, line, account)
+    text = " ".join(source.lines[i - 1] for i in lines)
+    numbers = np.array(text.split(), dtype=np.int64).reshape(-1, FIELD_COUNT)
+    return numbers, np.array(lines, dtype=np.int64)
 
 
-def _times(rows: Ints, lines: Ints, account: Account) -> "np.typing.NDArray[np.datetime64]":
-    minutes = np.full(len(rows), np.iinfo(np.int64).min)
-    for i, (year, month, day, hour) in enumerate(rows[:, :4].tolist()):
-        days = day_number(year, month, day)
-        if days is None or not 0 <= hour <= 23:
-            found = f"{year} {month:02d} {day:02d} {hour:02d}"
-            account.fault(
-                int(lines[i]), "columns 1-13", found, "year, month, day and hour 00 to 23"
-            )
-        else:
-            minutes[i] = days * 1440 + hour * 60
-    return minutes.view("datetime64[m]")
+def _fault(i: int, line: str, account: Account) -> None:
+    cells = line.split()
+    odd = next((cell for cell in cells if not WHOLE.fullmatch(cell)), None)
+    if odd is not None:
+        account.fault(i, f"columns {line.index(odd) + 1}-", clip(odd), "a whole number")
+    elif len(cells) != FIELD_COUNT:
+        account.fault(i, None, f"{len(cells)} numbers", f"{FIELD_COUNT}: {FIELDS}")
+    else:
+        account.fault(i, "columns 1-13", clip(line[:13]), "year, month, day and hour")
+
+
+def _times(rows: Ints, lines: Ints, account: Account) -> Times:
+    minute = np.zeros((len(rows), 1), dtype=np.int64)
+    time = times_of(np.hstack([rows[:, :4], minute]))
+    for i in np.flatnonzero(np.isnat(time)):
+        year, month, day, hour = rows[i, :4]
+        found = f"{year} {month:02d} {day:02d} {hour:02d}"
+        wanted = "year, month, day and hour 00 to 23"
+        account.fault(int(lines[i]), "columns 1-13", found, wanted)
+    return time
 
 
 def _values(rows: Ints, account: Account) -> dict[str, Floats]:
@@ -102,9 +108,7 @@ def _values(rows: Ints, account: Account) -> dict[str, Floats]:
     return values
 
 
-def _readings(
-    name: str, time: "np.typing.NDArray[np.datetime64]", values: Floats, rows: Ints, lines: Ints
-) -> Readings:
+def _readings(name: str, time: Times, values: Floats, rows: Ints, lines: Ints) -> Readings:
     column = {**TENTHS, "wind_from": 7, "rh": 5}[name]
 
     def place(i: int) -> tuple[int, str]:

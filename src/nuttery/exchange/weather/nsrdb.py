@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from nuttery.exchange.weather.clock import day_number, whole
+from nuttery.exchange.weather.clock import times_of, whole
 from nuttery.exchange.weather.errors import Account
 from nuttery.exchange.weather.hourly import hourly_record
 from nuttery.exchange.weather.numbers import numbers
@@ -91,17 +91,13 @@ def _told_clock(time: Times, offset: float | None) -> str:
 def _times(table: Table, account: Account) -> Times:
     indices = [table.index(title) for title in CLOCK]
     columns = [table.columns[i] if i is not None else ("0",) * len(table) for i in indices]
-    minutes = np.full(len(table), np.iinfo(np.int64).min)
-    for i, cells in enumerate(zip(*columns, strict=True)):
-        year, month, day, hour, minute = (whole(cell) for cell in cells)
-        days = day_number(year, month, day)
-        if days is None or not 0 <= hour <= 23 or not 0 <= minute <= 59:
-            found = clip(",".join(cells))
-            wanted = "year, month, day, hour 0 to 23, minute"
-            account.fault(table.lines[i], ", ".join(CLOCK), found, wanted)
-        else:
-            minutes[i] = days * 1440 + hour * 60 + minute
-    return minutes.view("datetime64[m]")
+    parts = np.array([[whole(cell) for cell in column] for column in columns], dtype=np.int64).T
+    time = times_of(parts)
+    for i in np.flatnonzero(np.isnat(time)):
+        found = clip(",".join(column[i] for column in columns))
+        wanted = "year, month, day, hour 0 to 23, minute"
+        account.fault(table.lines[int(i)], ", ".join(CLOCK), found, wanted)
+    return time
 
 
 def _readings(

@@ -72,5 +72,5 @@ def _value(cell: str, *, comma: bool, trace: bool) -> float | None:
 
 def has_decimal_comma(table: Table, indices: Sequence[int]) -> bool:
     """Whether a number in one of these columns is written with a decimal comma."""
-    cells = (cell.strip() for i in indices for cell in table.columns[i])
-    return any(COMMA_NUMBER.fullmatch(cell) for cell in cells)
+    cells = {cell for i in indices for cell in table.columns[i]}
+    return any(COMMA_NUMBER.fullmatch(cell.strip()) for cell in cells)

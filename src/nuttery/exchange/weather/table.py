@@ -117,7 +117,7 @@ def read_table(
             first, line = line + 1, header_index + reader.line_num
             if not header:
                 header = tuple(cell.strip() for cell in cells)
-            elif any(cell.strip() for cell in cells) and not cells[0].startswith("#"):
+            elif "".join(cells).strip() and not cells[0].startswith("#"):
                 rows.append(cells)
                 lines.append(first)
     except csv.Error as problem:
@@ -158,6 +158,8 @@ def _without_empty_end(header: tuple[str, ...], rows: list[list[str]]) -> tuple[
 
 
 def _right_width(row: list[str], header: tuple[str, ...], line: int, account: Account) -> bool:
+    if len(row) == len(header):
+        return True
     spare = [cell for cell in row[len(header) :] if cell.strip()]
     if len(row) < len(header) or spare:
         account.fault(line, None, f"{len(row)} cells", f"{len(header)} as in the header")
