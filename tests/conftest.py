@@ -1,6 +1,10 @@
-"""What all tests share: where nothing may be skipped, a skipped test fails the run."""
+"""What all tests share: one invented planting a run, and no skipping where nothing may be."""
 
 import os
+import shutil
+import time
+
+import pytest
 
 
 def pytest_sessionfinish(session, exitstatus):
@@ -10,3 +14,40 @@ def pytest_sessionfinish(session, exitstatus):
         for report in reporter.stats["skipped"]:
             reporter.write_line(f"skipped where nothing may be: {report.nodeid}", red=True)
         session.exitstatus = 1
+
+
+@pytest.fixture(scope="session")
+def made(tmp_path_factory, worker_id):
+    """Folder with Sorrel Bank and its truth, made once a run, whatever the number of workers."""
+    from nuttery.demo.make import make_with_truth
+
+    base = tmp_path_factory.getbasetemp()
+    folder = (base if worker_id == "master" else base.parent) / "sorrel-bank"
+    done = folder / "done"
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        while not done.exists():
+            time.sleep(0.1)
+        return folder
+    make_with_truth(folder)
+    done.touch()
+    return folder
+
+
+@pytest.fixture(scope="session")
+def sorrel_bank(made):
+    """Register of the invented planting; tests only read it."""
+    return made / "sorrel-bank.db"
+
+
+@pytest.fixture
+def own_sorrel_bank(sorrel_bank, tmp_path):
+    """A copy of the invented planting's register that a test may write to."""
+    return shutil.copy(sorrel_bank, tmp_path / "sorrel-bank.db")
+
+
+@pytest.fixture(scope="session")
+def worker_id(request):
+    """Name of the worker; "master" where tests run in one process."""
+    return getattr(request.config, "workerinput", {}).get("workerid", "master")

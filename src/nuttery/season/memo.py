@@ -12,6 +12,8 @@ import json
 import zlib
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,9 +21,21 @@ import numpy as np
 import nuttery
 
 
+@cache
+def program_mark() -> str:
+    """Mark of the program as it is installed: another program's answers are never shown."""
+    here = Path(nuttery.__file__).parent
+    rooms = ("reference", "records", "science", "season", "store")
+    files = sorted(
+        f for room in rooms for f in (here / room).rglob("*") if f.suffix in {".py", ".toml"}
+    )
+    told = [(str(f.relative_to(here)), f.stat().st_size, f.stat().st_mtime_ns) for f in files]
+    return hashlib.sha256(repr((nuttery.__version__, told)).encode()).hexdigest()
+
+
 def memo_key(question: str, version: int, **parts: object) -> str:
     """Name under which an answer is kept: question, program, state of the register, and terms."""
-    told = json.dumps([question, nuttery.__version__, version, parts], sort_keys=True, default=str)
+    told = json.dumps([question, program_mark(), version, parts], sort_keys=True, default=str)
     return f"{question}:{hashlib.sha256(told.encode()).hexdigest()}"
 
 

@@ -72,7 +72,7 @@ class Planting:
         names = [str(kind.model_fields["kind"].default) for kind in kinds]
         found = self.register.notes(
             planting=self.about.planting,
-            kinds=names,
+            kinds=names or None,
             seen_from=since,
             seen_until=self.on,
             recorded_until=self.known,

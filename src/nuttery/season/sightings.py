@@ -1,5 +1,6 @@
 """Notes of stages as what a clock is fitted on: the last day not yet, the first day reached."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import cast
@@ -44,12 +45,14 @@ class Sightings:
     year : (k,)
     seen : (k, 2) last day of year on which it was not yet so, first on which it was; infinite where
         that side was not seen
+    direct : notes of this very stage, those that only bear on it through another left out
     """
 
     stage: str
     shrub: Ints
     year: Ints
     seen: Floats
+    direct: int
 
     def __len__(self) -> int:
         """Rows."""
@@ -67,23 +70,27 @@ def sightings(planting: Planting) -> dict[str, Sightings]:
     """
     place = {shrub.tag: k for k, shrub in enumerate(planting.shrubs)}
     looks: Looks = {}
+    direct: Counter[str] = Counter()
     for note in planting.notes(StageSeen, RollOut):
         if note.shrub not in place:
             continue
         year, doy = note.seen.year, float(doy_of(note.seen, note.seen.year))
-        for stage, reached in _told(cast("StageSeen | RollOut", note)):
+        for stage, reached, itself in _told(cast("StageSeen | RollOut", note)):
+            direct[stage] += itself
             key = (stage, place[note.shrub], year)
             low, high = looks.setdefault(key, [-np.inf, np.inf])
             looks[key] = [low, min(high, doy)] if reached else [max(low, doy), high]
-    return {stage: _table(stage, looks) for organ in ORDER.values() for stage in organ}
+    return {
+        stage: _table(stage, looks, direct[stage]) for chain in ORDER.values() for stage in chain
+    }
 
 
-def _told(note: StageSeen | RollOut) -> Iterable[tuple[str, bool]]:
-    """Stages on which a note bears, and whether it says that they were reached."""
+def _told(note: StageSeen | RollOut) -> Iterable[tuple[str, bool, bool]]:
+    """Stages on which a note bears, whether they were reached, and whether it names them."""
     if isinstance(note, RollOut):
         share = note.rolled / note.tried
-        yield "roll_out_first", share >= FIRST_SHARE
-        yield "roll_out_main", share >= MAIN_SHARE
+        yield "roll_out_first", share >= FIRST_SHARE, True
+        yield "roll_out_main", share >= MAIN_SHARE, True
         return
     name = NAMES.get((note.organ, note.stage))
     if name is None:
@@ -91,10 +98,10 @@ def _told(note: StageSeen | RollOut) -> Iterable[tuple[str, bool]]:
     chain = ORDER[note.organ]
     at = chain.index(name)
     for stage in chain[: at + 1] if note.reached else chain[at:]:
-        yield stage, note.reached
+        yield stage, note.reached, stage == name
 
 
-def _table(stage: str, looks: Looks) -> Sightings:
+def _table(stage: str, looks: Looks, direct: int) -> Sightings:
     rows = [
         (shrub, year, low, high)
         for (name, shrub, year), (low, high) in looks.items()
@@ -106,4 +113,5 @@ def _table(stage: str, looks: Looks) -> Sightings:
         np.array(shrub, dtype=np.int64),
         np.array(year, dtype=np.int64),
         np.column_stack([np.array(low, dtype=float), np.array(high, dtype=float)]),
+        direct,
     )

@@ -1,0 +1,154 @@
+"""One card a shrub: what a person wants to know standing in front of it."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from nuttery.records import Note
+from nuttery.season.bloom import BloomOutlook, bloom
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.estimate import Window, day_of, day_told, span_told
+from nuttery.season.line import Line
+from nuttery.season.planting import Planting
+from nuttery.season.stools import Stools, stools
+from nuttery.season.telling import words
+
+LAST_NOTES = 3
+LABELS = {
+    "pistillate_out": "stigmas out",
+    "catkin_60": "first pollen",
+    "catkin_65": "half shedding",
+    "catkin_69": "shedding over",
+    "bud_07": "bud break",
+    "leaf_11": "first leaves",
+    "roll_out_first": "first nuts roll out",
+    "roll_out_main": "half roll out",
+}
+"""Stages told on a card, in the order of the season."""
+
+
+@dataclass(frozen=True)
+class Card:
+    """What is told of one shrub.
+
+    Attributes
+    ----------
+    tag, row, number : its name and place
+    lineage : where it comes from, in words
+    canes : age → canes standing this winter, ages without any left out; None if never counted
+    canes_from : winter of the count they rest on
+    windows : (label, window) of the stages to come or just past
+    work : lines of the season plan that name the shrub
+    told : (day, words) of its last notes
+    """
+
+    tag: str
+    row: int | None
+    number: int | None
+    lineage: str
+    canes: dict[int, int] | None
+    canes_from: int | None
+    windows: tuple[tuple[str, Window], ...]
+    work: tuple[Line, ...]
+    told: tuple[tuple[date, str], ...]
+
+
+def cards(planting: Planting, plan: tuple[Line, ...]) -> tuple[Card, ...]:
+    """Return a card for every standing shrub, in walking order.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    plan : lines of the season plan
+    """
+    known = stools(planting)
+    outlook = _outlook(planting)
+    notes = _last_notes(planting)
+    work: dict[str, list[Line]] = {}
+    for line in plan:
+        for tag in line.shrubs:
+            work.setdefault(tag, []).append(line)
+    return tuple(
+        Card(
+            tag=shrub.tag,
+            row=shrub.row,
+            number=shrub.number,
+            lineage=lineage(shrub),
+            canes=_canes(known, shrub.tag),
+            canes_from=_counted(known, shrub.tag),
+            windows=_windows(outlook, k),
+            work=tuple(work.get(shrub.tag, ())),
+            told=tuple(notes.get(shrub.tag, ())),
+        )
+        for k, shrub in enumerate(planting.shrubs)
+    )
+
+
+def lineage(shrub: object) -> str:
+    """Where a shrub comes from, in a few words."""
+    copy_of, lot = getattr(shrub, "copy_of", None), getattr(shrub, "seed_lot", None)
+    mother, fathers = getattr(shrub, "mother", None), getattr(shrub, "fathers", ())
+    if copy_of:
+        return f"layer of {copy_of}"
+    parents = f"{mother or 'mother unknown'} × {' or '.join(fathers) or 'unknown'}"
+    return f"{lot}: {parents}" if lot else parents
+
+
+def _outlook(planting: Planting) -> BloomOutlook | None:
+    try:
+        return bloom(planting)
+    except NotEnoughKnown:
+        return None  # the plan tells what is lacking; cards then carry no dates
+
+
+def _canes(known: Stools, tag: str) -> dict[int, int] | None:
+    if tag not in known.tags:
+        return None
+    counts = known.counts[known.tags.index(tag)]
+    return {int(age): int(counts[age]) for age in np.flatnonzero(counts)}
+
+
+def _counted(known: Stools, tag: str) -> int | None:
+    return int(known.counted[known.tags.index(tag)]) if tag in known.tags else None
+
+
+def _windows(outlook: BloomOutlook | None, k: int) -> tuple[tuple[str, Window], ...]:
+    if outlook is None:
+        return ()
+    found = []
+    for stage, label in LABELS.items():
+        forecast = outlook.of(stage)
+        days = forecast.median[k], forecast.low[k], forecast.high[k]
+        if np.isnan(days).any():
+            continue
+        middle, low, high = (day_of(outlook.year, float(d)) for d in days)
+        window = Window(middle, low, high, float(forecast.chance_past[k]), int(forecast.records[k]))
+        found.append((label, window))
+    return tuple(found)
+
+
+def _last_notes(planting: Planting) -> dict[str, list[tuple[date, str]]]:
+    since = planting.on.replace(year=planting.on.year - 1, day=min(planting.on.day, 28))
+    found: dict[str, list[tuple[date, str]]] = {}
+    note: Note
+    for note in planting.notes(since=since):
+        if note.shrub is not None:
+            mine = found.setdefault(note.shrub, [])
+            mine.append((note.seen, words(note, planting.about.units)))
+            del mine[:-LAST_NOTES]
+    return found
+
+
+def window_words(label: str, window: Window) -> str:
+    """One window in words: past ones say so.
+
+    Examples
+    --------
+    >>> day = date(2026, 4, 2)
+    >>> window_words("first pollen", Window(day, day, day, chance_past=1.0))
+    'first pollen: past (about 2 Apr)'
+    """
+    if window.chance_past > 0.95:
+        return f"{label}: past (about {day_told(window.median)})"
+    return f"{label}: {day_told(window.median)} ({span_told(window.low, window.high)})"
