@@ -60,7 +60,7 @@ _ALSO: dict[Quantity, dict[str, float]] = {
     "small mass": {"kg": 1000.0, "lb": _LB * 1000},
     "depth": {"cm": 10.0},
     "speed": {"km/h": 1 / 3.6, "kn": 1852 / 3600},
-    "share": {"of 1": 1.0},
+    "share": {"of one": 1.0},
 }
 
 
