@@ -2,6 +2,18 @@
 
 from nuttery.science.bloom.clock import Clock, Dates
 from nuttery.science.bloom.fit import fit_clock
+from nuttery.science.bloom.forecast import StageDates, window_dates
 from nuttery.science.bloom.prior import STAGES, prior_clock
+from nuttery.science.bloom.windows import Windows, bloom_windows
 
-__all__ = ["STAGES", "Clock", "Dates", "fit_clock", "prior_clock"]
+__all__ = [
+    "STAGES",
+    "Clock",
+    "Dates",
+    "StageDates",
+    "Windows",
+    "bloom_windows",
+    "fit_clock",
+    "prior_clock",
+    "window_dates",
+]

@@ -1,0 +1,319 @@
+"""Dates of all stages of all shrubs over many futures of the weather, and what a look would add."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numba import njit
+from numpy.typing import ArrayLike, NDArray
+
+from nuttery.reference import value
+from nuttery.science.arguments import Floats, Ints, int_array, refuse_where
+from nuttery.science.bloom.clock import Clock, season_table
+from nuttery.science.bloom.heat import heat_sums
+from nuttery.science.errors import BadArgumentError
+
+Draws = NDArray[np.float32]
+
+ORDERS = (
+    ("catkin_60", "catkin_65", "catkin_69"),
+    ("pistillate_out", "pistillate_withered"),
+    ("bud_07", "bud_09", "leaf_11"),
+    ("roll_out_first", "roll_out_main"),
+)
+_ENOUGH = 20  # draws that must agree with the notes before any that do not is bent to them
+
+
+@dataclass(frozen=True)
+class StageDates:
+    """Draws of the day of year of each stage, shrub by shrub.
+
+    Attributes
+    ----------
+    stages : names
+    draws : (n, n_stages, n_futures) float32, day of year, inf where the days given do not reach it;
+        one future is one course of the weather for all shrubs and stages
+    last_doy : last day of year of the weather given
+    """
+
+    stages: tuple[str, ...]
+    draws: Draws
+    last_doy: int
+
+    def of(self, stage: str) -> Draws:
+        """Draws of one stage, `(n, n_futures)`.
+
+        Raises
+        ------
+        BadArgumentError
+            For a stage that was not asked for.
+        """
+        if stage not in self.stages:
+            raise BadArgumentError(
+                f"stage: found {stage!r}, expected one of {', '.join(self.stages)}"
+            )
+        return self.draws[:, self.stages.index(stage)]
+
+    def quantiles(self, shares: Sequence[float]) -> Floats:
+        """Days by which shares of the futures have come, `(n_shares, n, n_stages)`, NaN if later.
+
+        Examples
+        --------
+        >>> draws = np.array([[[100.0, 101, 102, 103, np.inf]]], dtype=np.float32)
+        >>> StageDates(("leaf_11",), draws, 120).quantiles([0.5, 0.9]).ravel()
+        array([102.,  nan])
+        """
+        n_futures = self.draws.shape[2]
+        ranks = [min(n_futures - 1, int(share * n_futures + 1e-9)) for share in shares]
+        ordered = np.partition(self.draws, sorted(set(ranks)), axis=2)
+        days = np.stack([ordered[:, :, rank] for rank in ranks]).astype(np.float64)
+        return np.where(days > self.last_doy + 0.5, np.nan, days)
+
+    def interval(self, coverage: float = 0.8) -> tuple[Floats, Floats, Floats]:
+        """Median, low and high day of year, each `(n, n_stages)`.
+
+        Examples
+        --------
+        >>> draws = np.arange(100.0, 110.0, dtype=np.float32).reshape(1, 1, 10)
+        >>> [float(d[0, 0]) for d in StageDates(("leaf_11",), draws, 120).interval()]
+        [105.0, 101.0, 109.0]
+        """
+        median, low, high = self.quantiles([0.5, 0.5 - coverage / 2, 0.5 + coverage / 2])
+        return median, low, high
+
+    def chance_by(self, day: float) -> Floats:
+        """Probability that each stage has come by the end of a day, `(n, n_stages)`.
+
+        Examples
+        --------
+        >>> draws = np.arange(100.0, 110.0, dtype=np.float32).reshape(1, 1, 10)
+        >>> StageDates(("leaf_11",), draws, 120).chance_by(101).round(2)
+        array([[0.2]])
+        """
+        return np.asarray((self.draws <= day + 0.5).mean(axis=2), dtype=np.float64)
+
+    def sd_after_look(self, stage: str, days: ArrayLike) -> Floats:
+        """Expected standard deviation of a stage's date once someone has looked on a day.
+
+        Parameters
+        ----------
+        stage : one of `stages`
+        days : (n_days,) int, days of year on which to look
+
+        Returns
+        -------
+        (n, n_days) float, days; compare with the standard deviation now. NaN where more than a
+        tenth of the futures do not reach the stage.
+
+        Notes
+        -----
+        Source: law of total variance over the two answers, "already" and "not yet".
+        Valid:  a look that is not mistaken.
+
+        Examples
+        --------
+        >>> draws = np.arange(100.0, 110.0, dtype=np.float32).reshape(1, 1, 10)
+        >>> StageDates(("leaf_11",), draws, 120).sd_after_look("leaf_11", [90, 104]).round(2)
+        array([[2.87, 1.41]])
+        """
+        dates = self.of(stage).astype(np.float64)
+        comes = np.isfinite(dates)
+        filled = np.where(comes, dates, self.last_doy + 1.0)
+        looks = [_split_sd(filled, day + 0.5) for day in np.atleast_1d(np.asarray(days))]
+        expected = np.column_stack(looks)
+        return np.where(comes.mean(axis=1)[:, None] < 0.9, np.nan, expected)
+
+
+def _split_sd(dates: Floats, day: float) -> Floats:
+    """Expected standard deviation of dates (n, n_draws) once it is known whether they are past."""
+    past = dates <= day
+    total = np.zeros(len(dates))
+    for side in (past, ~past):
+        share = side.mean(axis=1)
+        count = np.maximum(side.sum(axis=1), 1)
+        mean = np.where(side, dates, 0).sum(axis=1) / count
+        squares = np.where(side, (dates - mean[:, None]) ** 2, 0).sum(axis=1)
+        total += share * np.sqrt(squares / count)
+    return total
+
+
+@njit(cache=True)
+def _draw_stage(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    sums: Floats,
+    first_doy: int,
+    kind: Ints,
+    mean: Floats,
+    sd: Floats,
+    scale: Floats,
+    habit: Floats,
+    error: Floats,
+    out: Draws,
+) -> None:
+    """Days of one stage for every shrub and future, written into `out` (n, n_futures)."""
+    n, n_futures = out.shape
+    n_days = sums.shape[1]
+    for i in range(n):
+        for f in range(n_futures):
+            k = kind[f]
+            # every shrub has the same strata of habit and error, but meets them in other weather
+            z = habit[(f + 7919 * i) % n_futures]
+            heat = np.exp(mean[k, i] + sd[k, i] * z)
+            d = np.searchsorted(sums[f], heat)
+            if d >= n_days:
+                out[i, f] = np.inf
+                continue
+            before = sums[f, d - 1] if d > 0 else 0.0
+            day = first_doy + d - 0.5 + (heat - before) / max(sums[f, d] - before, 1e-9)
+            out[i, f] = day + scale[k] * error[(f + 6841 * i) % n_futures]
+
+
+@njit(cache=True)
+def _agree(draws: Draws, low: Floats, high: Floats, enough: int) -> None:
+    """Repeat the futures that agree with a shrub's notes; where they are few, bend the nearest."""
+    n, n_stages, n_futures = draws.shape
+    for i in range(n):
+        miss = np.zeros(n_futures)
+        for j in range(n_stages):
+            for f in range(n_futures):
+                short = low[i, j] - draws[i, j, f]
+                over = draws[i, j, f] - high[i, j]
+                if np.isinf(draws[i, j, f]) and high[i, j] < np.inf:
+                    over = 1e6
+                miss[f] += max(0.0, short, over)
+        if miss.max() == 0.0:
+            continue
+        order = np.argsort(miss, kind="mergesort")
+        kept = max(min(enough, n_futures), (miss == 0.0).sum())
+        new = np.empty((n_stages, n_futures), dtype=draws.dtype)
+        for f in range(n_futures):
+            for j in range(n_stages):
+                day = draws[i, j, order[f % kept]]
+                new[j, f] = min(max(day, low[i, j]), high[i, j])
+        draws[i] = new
+
+
+def window_dates(
+    clocks: Mapping[str, Clock],
+    season_temps: ArrayLike,
+    shrub: ArrayLike,
+    *,
+    rng: np.random.Generator,
+    first_doy: int = 1,
+    lot: ArrayLike | None = None,
+    seen: ArrayLike | None = None,
+) -> StageDates:
+    """Dates of all stages of all shrubs over many futures of one season's weather.
+
+    Parameters
+    ----------
+    clocks : stage → Clock
+    season_temps : (n_futures, n_days) float, daily mean °C: what was measured so far, then a future
+    shrub : (n,) int labels
+    rng : source of the draws
+    first_doy : day of year of column 0
+    lot : (n,) int labels of seed lots, for shrubs without notes of their own
+    seen : (n, n_stages, 2) float, this season's notes: last day it was not yet so, first day it
+        was; ±inf where open. A note on one stage also moves the others of the shrub
+
+    Returns
+    -------
+    StageDates
+        One draw for each shrub, stage and future.
+
+    Raises
+    ------
+    BadArgumentError
+        For gaps, wrong shapes, or crossed bounds.
+
+    Notes
+    -----
+    Source: each shrub's requirement and each date's error drawn by quantile strata; stages of one
+            shrub share most of both (`bloom.stage_correlation` in the reference room, assumed).
+            This season's notes keep the futures that agree with them.
+    Valid:  from some 100 futures on; where fewer than 20 futures agree with a shrub's notes, the
+            nearest ones are bent to them.
+    Limits: stages of one organ are put in order within a future.
+
+    Examples
+    --------
+    >>> clock = Clock(base=3.0, start_doy=32.0, requirement=120.0, residual_sd=3.0, n_records=0)
+    >>> futures = np.full((200, 120), 6.0) + np.linspace(-1, 1, 200)[:, None]
+    >>> dates = window_dates({"leaf_11": clock}, futures, [1, 2], rng=np.random.default_rng(1))
+    >>> dates.draws.shape, bool(abs(dates.interval()[0][0, 0] - 72) < 2)
+    ((2, 1, 200), True)
+    """
+    temps = season_table(season_temps)
+    labels = int_array("shrub", shrub, ndim=1)
+    n, n_futures = len(labels), len(temps)
+    bounds = _bounds(seen, n, len(clocks))
+    if not clocks or not n_futures:
+        raise BadArgumentError(
+            f"clocks: found {len(clocks)} and {n_futures} futures, expected at least one of each"
+        )
+    shares = _strata(n_futures, len(clocks), rng)
+    draws = np.empty((n, len(clocks), n_futures), dtype=np.float32)
+    for j, clock in enumerate(clocks.values()):
+        draws[:, j] = _stage(clock, temps, labels, lot, first_doy=first_doy, shares=shares[j])
+    _put_in_order(tuple(clocks), draws)
+    if bounds is not None:
+        _agree(draws, bounds[..., 0], bounds[..., 1], _ENOUGH)
+    return StageDates(tuple(clocks), draws, first_doy + temps.shape[1] - 1)
+
+
+def _bounds(seen: ArrayLike | None, n: int, n_stages: int) -> Floats | None:
+    if seen is None:
+        return None
+    bounds = np.array(seen, dtype=np.float64)
+    if bounds.shape != (n, n_stages, 2):
+        raise BadArgumentError(f"seen: found shape {bounds.shape}, expected {(n, n_stages, 2)}")
+    refuse_where("seen", bounds, np.isnan(bounds), "a day of year, or ±inf for an open side")
+    crossed = bounds[..., 0] > bounds[..., 1]
+    refuse_where("seen", bounds[..., 0], crossed, "at most the second day")
+    exact = bounds[..., 0] == bounds[..., 1]
+    bounds[..., 0] += np.where(exact, -0.5, 0.5)
+    bounds[..., 1] += 0.5
+    return bounds
+
+
+def _strata(n_futures: int, n_stages: int, rng: np.random.Generator) -> Floats:
+    """Shares for habit and error of each stage, (n_stages, 2, n_futures), one in each stratum."""
+    shared = value("bloom.stage_correlation").value
+    common = rng.standard_normal((2, n_futures))
+    own = rng.standard_normal((n_stages, 2, n_futures))
+    z = np.sqrt(shared) * common + np.sqrt(1 - shared) * own
+    ranks: Floats = z.argsort(axis=2).argsort(axis=2) + 0.5
+    return ranks / n_futures
+
+
+def _stage(
+    clock: Clock,
+    temps: Floats,
+    labels: NDArray[np.int64],
+    lot: ArrayLike | None,
+    *,
+    first_doy: int,
+    shares: Floats,
+) -> Draws:
+    from scipy.special import ndtri, stdtrit
+
+    clocks = (clock, *clock.others)
+    kind = np.arange(len(temps)) % len(clocks)
+    sums = np.empty_like(temps)
+    for k, one in enumerate(clocks):
+        rows = np.ascontiguousarray(temps[kind == k])
+        sums[kind == k] = heat_sums(rows, first_doy, one.base, one.softness, one.start_doy)
+    logs = np.stack([one.log_requirements(len(labels), labels, lot) for one in clocks])
+    mean, sd = np.ascontiguousarray(logs[..., 0]), np.sqrt(logs[..., 1])
+    error = stdtrit(clock.tail, shares[1]) if clock.tail else ndtri(shares[1])
+    out = np.empty((len(labels), len(temps)), dtype=np.float32)
+    scale = np.array([one.scale for one in clocks])
+    _draw_stage(sums, first_doy, kind, mean, sd, scale, ndtri(shares[0]), error, out)
+    return out
+
+
+def _put_in_order(stages: tuple[str, ...], draws: Draws) -> None:
+    for order in ORDERS:
+        places = [stages.index(stage) for stage in order if stage in stages]
+        for before, after in pairwise(places):
+            np.maximum(draws[:, before], draws[:, after], out=draws[:, after])
