@@ -4,6 +4,7 @@ import json
 import shutil
 import sys
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any
@@ -67,7 +68,7 @@ def wrapped(text: str, *, first: str = "", rest: str = "") -> str:
     )
 
 
-def table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Plain columns: words to the left, numbers to the right, two spaces between."""
     cells = [head, *rows]
     widths = [max(len(row[k]) for row in cells) for k in range(len(head))]

@@ -8,6 +8,7 @@ import numpy as np
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.bloom import Clock, fit_clock, prior_clock
 from nuttery.season.bloom_draws import between, condition, curves, draw_days, in_order
+from nuttery.season.estimate import Window, day_of
 from nuttery.season.planting import Planting
 from nuttery.season.sightings import ORDER, Sightings, sightings
 from nuttery.season.weather import SEASON_DAYS, daily_means, futures, record, season_year
@@ -71,6 +72,22 @@ class BloomOutlook:
     def index(self, tag: str) -> int:
         """Row of a shrub."""
         return self.tags.index(tag)
+
+    def window(self, stage: str, row: int) -> Window | None:
+        """Window of one stage of one shrub, or nothing where it is not expected this season."""
+        forecast = self.of(stage)
+        days = forecast.median[row], forecast.low[row], forecast.high[row]
+        if np.isnan(days[0]):
+            return None
+        last = float(SEASON_DAYS)
+        middle, low, high = (day_of(self.year, last if np.isnan(d) else float(d)) for d in days)
+        chance, records = float(forecast.chance_past[row]), int(forecast.records[row])
+        return Window(middle, low, high, chance, records, forecast.basis)
+
+    def one(self, tag: str) -> dict[str, Window | None]:
+        """Every stage's window of one shrub."""
+        row = self.index(tag)
+        return {forecast.stage: self.window(forecast.stage, row) for forecast in self.stages}
 
 
 def bloom(planting: Planting) -> BloomOutlook:

@@ -8,7 +8,7 @@ import numpy as np
 from nuttery.records import Note
 from nuttery.season.bloom import BloomOutlook, bloom
 from nuttery.season.errors import NotEnoughKnown
-from nuttery.season.estimate import Window, day_of, day_told, span_told
+from nuttery.season.estimate import Window, day_told, span_told
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.stools import Stools, stools
@@ -116,16 +116,8 @@ def _counted(known: Stools, tag: str) -> int | None:
 def _windows(outlook: BloomOutlook | None, k: int) -> tuple[tuple[str, Window], ...]:
     if outlook is None:
         return ()
-    found = []
-    for stage, label in LABELS.items():
-        forecast = outlook.of(stage)
-        days = forecast.median[k], forecast.low[k], forecast.high[k]
-        if np.isnan(days).any():
-            continue
-        middle, low, high = (day_of(outlook.year, float(d)) for d in days)
-        window = Window(middle, low, high, float(forecast.chance_past[k]), int(forecast.records[k]))
-        found.append((label, window))
-    return tuple(found)
+    windows = ((label, outlook.window(stage, k)) for stage, label in LABELS.items())
+    return tuple((label, window) for label, window in windows if window is not None)
 
 
 def _last_notes(planting: Planting) -> dict[str, list[tuple[date, str]]]:
