@@ -157,6 +157,16 @@ def test_24_00_is_midnight_at_the_end_of_the_day_and_told(tmp_path):
     assert "1 stamp of 24:00 read as 00:00 of the next day." in record.told
 
 
+def test_blanks_may_part_the_cells(tmp_path):
+    record = read_weather(write(tmp_path, "date   tmax_C  rain_mm\n2027-05-01  17.5    0\n"))
+    np.testing.assert_array_equal([record.tmax[0], record.rain[0]], [17.5, 0])
+
+
+def test_rows_in_any_order_are_sorted(tmp_path):
+    record = read_weather(write(tmp_path, "date,tmin_C\n2027-05-03,3\n2027-05-01,1\n"))
+    np.testing.assert_array_equal(record.tmin, [1, np.nan, 3])
+
+
 def test_the_change_to_summer_time_with_offsets_keeps_standard_time(tmp_path):
     text = (
         "time,temp_C\n2027-03-14T01:00-06:00,1\n2027-03-14T03:00-05:00,2\n"
@@ -314,6 +324,14 @@ FAULTY = {
     "half a clock": (
         "time,temp_C\n2027-05-01 06:00,1\n2027-05-02,1\n",
         r'line 3, .*found "2027-05-02", expected a time of day as in the other rows',
+    ),
+    "half a zone": (
+        "time,temp_C\n2027-05-01T06:00Z,1\n2027-05-01T07:00,1\n",
+        r'line 3, .*found "2027-05-01T07:00", expected an offset from UTC as in other rows',
+    ),
+    "no such zone": (
+        "time,temp_C\n2027-05-01T06:00+15:00,1\n",
+        r'found "2027-05-01T06:00\+15:00", expected a date',
     ),
     "few cells": (
         "date,tmin_C\n2027-05-01\n",

@@ -20,6 +20,7 @@ EPOCH = date(1970, 1, 1).toordinal()
 NOT_A_TIME = np.iinfo(np.int64).min
 WANTED = "a date such as 2027-05-03, or date and time such as 2027-05-03 14:00"
 DATE_ONLY = 10
+FARTHEST_ZONE = 14 * 60
 UNIFORM = re.compile(r"(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d)?)?)+", re.ASCII)
 CELL = re.compile(
     r"""(?:(?P<y>\d{4})(?P<sep>[-/.]?)(?P<m>\d{1,2})(?P=sep)(?P<d>\d{1,2})
@@ -83,6 +84,9 @@ def stamps(
     if 0 < parsed.clocked < sum(match is not None for match in matches):
         odd = next(i for i, match in enumerate(matches) if match and not match["H"])
         account.fault(*place(odd), clip(cells[odd].strip()), "a time of day as in the other rows")
+    if None in parsed.offsets and len(parsed.offsets) > 1:
+        odd = next(i for i, m in enumerate(matches) if m and m["H"] and not m["zone"])
+        account.fault(*place(odd), clip(cells[odd].strip()), "an offset from UTC as in other rows")
     return _stamps(parsed, order, matches)
 
 
@@ -161,6 +165,8 @@ def _minutes(match: re.Match[str], order: Style | None, parsed: _Parsed) -> int 
         return None
     parsed.midnights += midnight
     zone = _zone(match["zone"])
+    if zone is not None and abs(zone) > FARTHEST_ZONE:
+        return None
     parsed.offsets.add(zone)
     return day * 1440 + hour * 60 + minute - (zone or 0)
 

@@ -35,7 +35,7 @@ def daily_record(
         the minimum, or no day at all.
     """
     for series in readings:
-        refuse_twice(series, "day", account)
+        refuse_twice(series, "day once", account)
         series.refuse_unbelievable("daily", account)
     _refuse_crossed(readings, account)
     account.refuse_if_faulty()
@@ -56,7 +56,7 @@ def daily_record(
         tmin=elements["tmin"],
         rain=elements["rain"],
         told=(
-            span(time, "daily"),
+            span(form, site.station, time, "daily"),
             *account.told,
             coverage(elements),
             *gaps(time, elements, "daily"),

@@ -93,13 +93,12 @@ def _matches(
     table: Table, index: int, pattern: re.Pattern[str], wanted: str, account: Account
 ) -> list[re.Match[str] | None]:
     """Cells taken apart; an empty one is missing, one of another form is a fault."""
-    matches = []
-    for line, cell in zip(table.lines, table.columns[index], strict=True):
-        match = pattern.fullmatch(cell.strip())
-        if match is None and cell.strip():
-            account.fault(line, table.column(index), clip(cell), wanted)
-        matches.append(match)
-    return matches
+    cells = table.columns[index]
+    known = {cell: pattern.fullmatch(cell.strip()) for cell in set(cells)}
+    odd = {cell for cell, match in known.items() if match is None and cell.strip()}
+    for row in (row for row, cell in enumerate(cells) if odd and cell in odd):
+        account.fault(table.lines[row], table.column(index), clip(cells[row]), wanted)
+    return [known[cell] for cell in cells]
 
 
 def _believed(values: Floats, quality: list[str], element: str, account: Account) -> Floats:

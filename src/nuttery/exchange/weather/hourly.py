@@ -7,7 +7,7 @@ from nuttery.exchange.weather.readings import Readings, refuse_twice, whole_hour
 from nuttery.exchange.weather.record import HOURLY, Floats, Ints, Stamp, Times, WeatherRecord
 from nuttery.exchange.weather.site import Site
 from nuttery.exchange.weather.source import Source
-from nuttery.exchange.weather.telling import coverage, gaps, number, span
+from nuttery.exchange.weather.telling import coverage, gaps, number, span, typical_span
 
 OWN = "plain table"
 
@@ -43,7 +43,7 @@ def hourly_record(
     if form != OWN:
         readings = [series.without_few_unbelievable(account) for series in readings]
     for series in readings:
-        refuse_twice(series, "time", account)
+        refuse_twice(series, "time once (a clock set back in autumn makes two)", account)
         series.refuse_unbelievable("hourly", account)
     account.refuse_if_faulty()
     if not any(series.time.size for series in readings):
@@ -56,7 +56,8 @@ def hourly_record(
             elements[series.element] = series.values
         else:
             crowded = max(crowded, _into(elements[series.element], time, series))
-    sentences = [span(time, "hourly") if not typical else _typical(time), *account.told]
+    read = (form, site.station, time)
+    sentences = [typical_span(*read) if typical else span(*read, "hourly"), *account.told]
     if crowded > 1:
         sentences.append(
             f"Up to {crowded} readings an hour: averaged over the hour that follows the stamp "
@@ -76,16 +77,7 @@ def hourly_record(
         wind_speed=elements["wind_speed"],
         wind_from=elements["wind_from"],
         rain=elements["rain"],
-        told=(*sentences, coverage(elements), *gaps(time, elements, "hourly")),
-    )
-
-
-def _typical(time: Times) -> str:
-    years = np.unique(time.astype("datetime64[Y]"))
-    return (
-        f"A typical year of {number(time.size, 'hour')} put together from "
-        f"{number(years.size, 'year')} ({years[0]} to {years[-1]}): not the record of any year. "
-        "The stamps are those of the source years, in the order of the file."
+        told=(*sentences, coverage(elements), *([] if typical else gaps(time, elements, "hourly"))),
     )
 
 

@@ -41,7 +41,7 @@ ALIASES = {
     "wind_from": "wind_from wind_dir wind_direction winddirection wd wdir",
     "rain": "rain rainfall precip precipitation prcp ppt rain_total total_rain precipitation_total",
 }
-NAMED = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
+NAMED = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "blank"}
 ELEMENT_OF = {alias: element for element, many in ALIASES.items() for alias in many.split()}
 REMARK = re.compile(r"#\s*([A-Za-z][\w ]*?)\s*[:=]\s*(.+)")
 SITE = {

@@ -80,7 +80,7 @@ def refuse_twice(readings: Readings, each: str, account: Account) -> None:
         line, _ = readings.place(int(i))
         earlier, _ = readings.place(int(first[i]))
         again = str(readings.time[i]).replace("T", " ")
-        account.fault(line, "time", f"{again} again (first in line {earlier})", f"each {each} once")
+        account.fault(line, "time", f"{again} again (first in line {earlier})", f"each {each}")
 
 
 def table_readings(table: Table, index: int, element: str, time: Times, values: Floats) -> Readings:

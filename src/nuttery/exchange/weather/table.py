@@ -66,12 +66,14 @@ def clip(text: str) -> str:
 
 
 def delimiter_of(lines: Iterable[str]) -> str | None:
-    """The delimiter that cuts most of these lines into equally many cells; None if none does.
+    """The delimiter that cuts most lines into equally many cells, else blanks; None if none does.
 
     Examples
     --------
     >>> delimiter_of(["date;tmax_C", "1.5.2020;17,5"])
     ';'
+    >>> delimiter_of(["date  tmax_C", "2020-05-01  17.5"])
+    ' '
     """
     sample = [line for line in lines if line.strip()][:30]
     best: tuple[int, int, str | None] = (0, 0, None)
@@ -80,7 +82,8 @@ def delimiter_of(lines: Iterable[str]) -> str | None:
         if counts:
             width, agreeing = counts.most_common(1)[0]
             best = max(best, (agreeing, width, delimiter), key=lambda found: found[:2])
-    return best[2]
+    blanks = [line for line in sample if " " in line.strip()]
+    return best[2] or (" " if len(blanks) == len(sample) > 1 else None)
 
 
 def _cells(lines: Sequence[str], delimiter: str) -> list[list[str]]:

@@ -50,17 +50,46 @@ def runs(mask: Bools) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def span(time: Times, resolution: Resolution) -> str:
-    """How many days or hours there are, and from when to when.
+def span(form: str, station: str | None, time: Times, resolution: Resolution) -> str:
+    """What was read, how many days or hours there are, and from when to when.
 
     Examples
     --------
-    >>> span(np.arange("2020-05-01", "2020-06-01", dtype="datetime64[D]"), "daily")
-    '31 days, 2020-05-01 to 2020-05-31.'
+    >>> days = np.arange("2020-05-01", "2020-06-01", dtype="datetime64[D]")
+    >>> span("plain table", "Sorrel Bank", days, "daily")
+    'plain table, Sorrel Bank: 31 days, 2020-05-01 to 2020-05-31.'
     """
     noun = "day" if resolution == "daily" else "hour"
     first, last = day_or_hour(time[0]), day_or_hour(time[-1])
-    return f"{number(time.size, noun)}, {first} to {last}."
+    return f"{read_from(form, station)}: {number(time.size, noun)}, {first} to {last}."
+
+
+def typical_span(form: str, station: str | None, time: Times) -> str:
+    """What a typical year was put together from.
+
+    Examples
+    --------
+    >>> hours = np.array(["2003-01-31T23:00", "1999-02-01T00:00"], "datetime64[m]")
+    >>> typical_span("EPW", None, hours)[:64]
+    'EPW: a typical year of 2 hours put together from 2 years (1999 t'
+    """
+    years = np.unique(time.astype("datetime64[Y]"))
+    return (
+        f"{read_from(form, station)}: a typical year of {number(time.size, 'hour')} put together "
+        f"from {number(years.size, 'year')} ({years[0]} to {years[-1]}), not the record of any "
+        "year. The stamps are those of the source years, in the order of the file."
+    )
+
+
+def read_from(form: str, station: str | None) -> str:
+    """Format and station, as a sentence begins.
+
+    Examples
+    --------
+    >>> read_from("ISD-Lite", None)
+    'ISD-Lite'
+    """
+    return f"{form}, {station}" if station else form
 
 
 def coverage(elements: dict[str, Floats]) -> str:
