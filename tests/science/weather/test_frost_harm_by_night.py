@@ -92,35 +92,36 @@ def test_one_note_moves_a_threshold_towards_what_was_seen():
     assert hardy.watch - hardy.killing == pytest.approx(SHEDDING.watch - SHEDDING.killing)
 
 
-def test_the_grid_agrees_with_the_integral_over_the_prior():
-    """With one width (prior on it hardly moved) the posterior mean is a one-line integral."""
-    killing = np.linspace(-25, 6, 20001)
-    log_width = np.linspace(-2, 2, 81)
-    width = SHEDDING.width * np.exp(log_width)[:, None]
-    score = (killing + 11.0) / np.hypot(width, 1.0)
-    prior = (
-        norm.pdf(killing, SHEDDING.killing, SHEDDING.spread)
-        * norm.pdf(log_width, 0, np.log(1.6))[:, None]
-    )
+def test_a_learned_threshold_is_the_mean_over_everything_unknown():
+    """One note by brute force over killing temperature, width and error of the reading."""
+    killing = np.linspace(-18, 0, 301)[:, None, None]
+    log_width = np.linspace(-1.2, 1.2, 61)[:, None]
+    error = np.linspace(-4, 4, 61)
+    prior = norm.pdf(killing, SHEDDING.killing, SHEDDING.spread)
+    prior = prior * norm.pdf(log_width, 0, np.log(1.6)) * norm.pdf(error, 0, 1)
+    score = (killing + 11.0 + error) / (SHEDDING.width * np.exp(log_width))
     joint = prior * (norm.cdf(score) ** 0.3 * norm.sf(score) ** 0.7) ** 4
     mean = (joint * killing).sum() / joint.sum()
+    spread = np.sqrt((joint * (killing - mean) ** 2).sum() / joint.sum())
     learned = learn_threshold(SHEDDING, [-11.0], [0.3], temp_sd=1.0, weight=4)
-    assert learned.killing == pytest.approx(mean, abs=0.02)
+    assert learned.killing == pytest.approx(mean, abs=0.03)
+    assert learned.spread == pytest.approx(spread, abs=0.03)
 
 
-def test_intervals_of_learned_thresholds_hold_as_often_as_they_say():
-    """Plantings drawn from the prior, ten notes each, counts of twenty organs."""
+@pytest.mark.parametrize("notes", [1, 6])
+def test_intervals_of_learned_thresholds_hold_as_often_as_they_say(notes):
+    """Plantings drawn from the prior; readings 1 °C off, four organs looked at in each note."""
     rng = np.random.default_rng(4)
     held = []
-    for _ in range(200):
+    for _ in range(150):
         true = rng.normal(GREEN.killing, GREEN.spread)
         width = GREEN.width * np.exp(rng.normal(0, np.log(1.6)))
-        read = rng.uniform(-7, -1, 10)
-        chance = norm.cdf((true - read) / width)
-        shares = rng.binomial(20, chance) / 20
-        learned = learn_threshold(GREEN, read, shares, temp_sd=0.0, weight=20)
+        night = rng.uniform(-7, -1, notes)
+        shares = rng.binomial(4, norm.cdf((true - night) / width)) / 4
+        learned = learn_threshold(GREEN, night + rng.normal(0, 1, notes), shares)
         held.append(learned.low <= true <= learned.high)
-    assert 0.73 <= np.mean(held) <= 0.87
+    # Four standard errors of a share of 0.8 in 150 are 0.13; measured in 600: 0.81 to 0.83.
+    assert 0.7 <= np.mean(held) <= 0.9
 
 
 def test_notes_move_only_the_band_of_their_organ_and_stage():

@@ -12,7 +12,7 @@ from nuttery.science.errors import BadArgumentError
 from nuttery.science.weather.frost import Threshold
 
 WIDTH_FACTORS = np.exp(np.linspace(np.log(0.3), np.log(3.0), 25))
-STEPS = 241
+STEPS, NODES = 161, 9
 
 
 def learn_threshold(
@@ -48,7 +48,8 @@ def learn_threshold(
     -----
     Source: probit regression by Bayes' rule on a grid of killing temperature (normal prior) and
         width (log-normal prior, a factor 1.6 either way); a note of share s counts as
-        `weight` organs of which s were lost. Finney 1971, Probit Analysis, for the response.
+        `weight` organs of which s were lost, all at one temperature that was read with an error.
+        Finney 1971, Probit Analysis, for the response.
     Valid:  notes of one organ at the stages of the threshold, one planting or one shrub.
     Limits: notes of one night are not independent; give their mean. `watch` keeps its distance
         from `killing`.
@@ -73,9 +74,9 @@ def learn_threshold(
     if lows.size == 0:
         return threshold
     killing, widths = _grid(threshold)
-    log = _log_prior(killing, threshold) + _log_likelihood(
-        killing[:, None] - lows, np.hypot(widths, doubt), lost, worth
-    )
+    log = _log_prior(killing, threshold)
+    for low, share in zip(lows, lost, strict=True):
+        log += _log_likelihood(killing - low, widths, share, doubt=doubt, worth=worth)
     chance = np.exp(log - log.max())
     chance /= chance.sum()
     middle = float((chance * killing[:, None]).sum())
@@ -105,13 +106,20 @@ def _log_prior(killing: Floats, threshold: Threshold) -> Floats:
     return log
 
 
-def _log_likelihood(margin: Floats, scale: Floats, lost: Floats, worth: float) -> Floats:
-    """Log likelihood of all notes, (STEPS, widths); `margin` (STEPS, n) is killing less T."""
-    from scipy.special import log_ndtr
+def _log_likelihood(
+    margin: Floats, widths: Floats, share: float, *, doubt: float, worth: float
+) -> Floats:
+    """Log likelihood of one note, (STEPS, widths); `margin` (STEPS,) is killing less its reading.
 
-    score = margin[:, None, :] / scale[:, None]
-    log: Floats = worth * (lost * log_ndtr(score) + (1 - lost) * log_ndtr(-score)).sum(axis=-1)
-    return log
+    The reading's error is one for all organs of the note, so it is summed over outside.
+    """
+    from scipy.special import log_ndtr, logsumexp
+
+    nodes, weights = np.polynomial.hermite_e.hermegauss(NODES)
+    score = (margin[:, None, None] + doubt * nodes) / widths[:, None]
+    log = worth * (share * log_ndtr(score) + (1 - share) * log_ndtr(-score))
+    total: Floats = logsumexp(log + np.log(weights), axis=-1)
+    return total
 
 
 def learn_thresholds(
