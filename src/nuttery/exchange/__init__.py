@@ -1,5 +1,8 @@
 """Files in and out: spreadsheets, weather formats, calendar, map, archive of a register."""
 
+from nuttery.exchange.agenda import work_calendar
+from nuttery.exchange.answers import write_table
+from nuttery.exchange.places import planting_geojson
 from nuttery.exchange.sheets import (
     ImportedNotes,
     ImportFault,
@@ -18,8 +21,11 @@ __all__ = [
     "Preview",
     "WeatherFileError",
     "WeatherRecord",
+    "planting_geojson",
     "read_notes",
     "read_weather",
+    "work_calendar",
     "write_notes",
+    "write_table",
     "write_template",
 ]

@@ -1,7 +1,7 @@
 """Cells and sheets of a workbook that we write."""
 
 from collections.abc import Iterable, Sequence
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from nuttery.exchange.sheets.columns import Column
@@ -41,7 +41,9 @@ def cell_of(sheet: Sheet, value: object, *, grey: bool = False, bold: bool = Fal
         cell.data_type = "n"
     else:
         cell.value = value
-    if isinstance(value, date):
+    if isinstance(value, datetime):
+        cell.number_format = "yyyy-mm-dd hh:mm"
+    elif isinstance(value, date):
         cell.number_format = _FORMATS["day"]
     elif isinstance(value, time):
         cell.number_format = "hh:mm:ss" if value.second else _FORMATS["time"]

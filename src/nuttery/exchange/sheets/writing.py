@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TextIO
 
+from nuttery.exchange.answers import csv_cell
 from nuttery.exchange.neutral import with_apostrophe
 from nuttery.exchange.sheets.columns import Column, layout_of
 from nuttery.exchange.sheets.lines import write_lines
@@ -111,15 +112,6 @@ def _write_csv(
     writer.writerow([with_apostrophe(header) for header in headers])
     for row in rows:
         writer.writerow([csv_cell(row.get(label)) for label in labels])
-
-
-def csv_cell(value: object) -> str:
-    """Return what to write in a cell of delimited text."""
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return with_apostrophe(value) if isinstance(value, str) else str(value)
 
 
 def _lines(notes: Sequence[Note], path: Path, units: System) -> None:  # noqa: ARG001 - stored units
