@@ -124,8 +124,20 @@ def gaps(time: Times, elements: dict[str, Floats], resolution: Resolution) -> li
     for mask, names in alike.items():
         missing = np.frombuffer(mask, dtype=np.bool_)
         count = number(int(missing.sum()), noun)
-        told.append(f"No {' or '.join(names)} {at} {count}: {_stretches(time, runs(missing))}.")
+        told.append(f"No {either(names)} {at} {count}: {_stretches(time, runs(missing))}.")
     return told
+
+
+def either(names: list[str]) -> str:
+    """Names as a choice.
+
+    Examples
+    --------
+    >>> either(["rain"]), either(["rain", "temperature", "wind speed"])
+    ('rain', 'rain, temperature or wind speed')
+    """
+    *most, last = names
+    return f"{', '.join(most)} or {last}" if most else last
 
 
 def _stretches(time: Times, missing: list[tuple[int, int]]) -> str:

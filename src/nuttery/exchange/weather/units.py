@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 
 from nuttery.exchange.weather.record import Floats
+from nuttery.exchange.weather.telling import either
 
 Convert = Callable[[Floats], Floats]
 TEMPERATURE: dict[str, Convert] = {
@@ -90,5 +91,4 @@ def units_of(element: str) -> str:
     >>> units_of("rain")
     'mm, cm or in'
     """
-    *most, last = ALLOWED[element]
-    return f"{', '.join(most)} or {last}" if most else last
+    return either(list(ALLOWED[element]))
