@@ -4,16 +4,20 @@ from nuttery.science.bloom.clock import Clock, Dates
 from nuttery.science.bloom.fit import fit_clock
 from nuttery.science.bloom.forecast import StageDates, window_dates
 from nuttery.science.bloom.prior import STAGES, prior_clock
+from nuttery.science.bloom.ripening import Ripening, fit_ripening, prior_ripening
 from nuttery.science.bloom.windows import Windows, bloom_windows
 
 __all__ = [
     "STAGES",
     "Clock",
     "Dates",
+    "Ripening",
     "StageDates",
     "Windows",
     "bloom_windows",
     "fit_clock",
+    "fit_ripening",
     "prior_clock",
+    "prior_ripening",
     "window_dates",
 ]
