@@ -227,21 +227,23 @@ def _digests(
         kept = query.join(t.shrub_now).add_columns(t.shrub_now.c.digest)
         found = {tag: digest_from(text) for _, tag, text in connection.execute(kept)}
     else:
-        found = _worked_out(connection, planting, dict(connection.execute(query).all()), as_of)
+        tags = dict(map(tuple, connection.execute(query)))
+        among = None if tag is None else tags
+        digests = _worked_out(connection, planting, among, as_of)
+        found = {tags[number]: digest for number, digest in digests.items()}
     return {tag: digest for tag, digest in found.items() if digest.planted}
 
 
 def _worked_out(
-    connection: Connection, planting: int, tags: dict[int, str], as_of: AsOf
-) -> dict[str, Digest]:
-    digests = derived(
+    connection: Connection, planting: int, shrubs: Collection[int] | None, as_of: AsOf
+) -> dict[int, Digest]:
+    return derived(
         connection,
         planting=planting,
-        shrubs=tags if len(tags) == 1 else None,
+        shrubs=shrubs,
         seen_before=as_of.seen_before,
         recorded_until=as_of.known,
     )
-    return {tags[number]: digest for number, digest in digests.items()}
 
 
 def _telling(
