@@ -1,10 +1,12 @@
 """Units at the edges: what is stored is SI (or a fixed multiple), what is shown is as chosen.
 
 Stored units are the metric ones below, except shares, which are stored as 0 to 1 and shown in %.
+Conversion is decimal, so that 1.5 in is stored as 38.1 mm and not as 38.099999999999994.
 """
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 System = Literal["metric", "US"]
@@ -19,27 +21,31 @@ class Unit:
     """A unit of one quantity: stored = (shown - offset) · factor / divisor."""
 
     symbol: str
-    factor: float = 1.0
-    offset: float = 0.0
+    factor: Decimal = Decimal(1)
+    offset: Decimal = Decimal(0)
     digits: int = 0
-    divisor: float = 1.0
+    divisor: Decimal = Decimal(1)
 
 
-_IN = 25.4  # mm, exact by definition (international inch, 1959)
-_LB = 0.45359237  # kg, exact by definition (international pound, 1959)
-_GALLON = 3.785411784  # L, exact by definition (US liquid gallon, 231 cubic inches)
+_IN = Decimal("25.4")  # mm, exact by definition (international inch, 1959)
+_LB = Decimal("0.45359237")  # kg, exact by definition (international pound, 1959)
+_GALLON = Decimal("3.785411784")  # L, exact by definition (US liquid gallon, 231 cubic inches)
+_FT = Decimal("0.3048")
+_MPH = Decimal("0.44704")
+_F = Unit("°F", Decimal(5), Decimal(32), digits=1, divisor=Decimal(9))
+_PERCENT = Unit("%", divisor=Decimal(100))
 
 UNITS: dict[Quantity, dict[System, Unit]] = {
     "small length": {"metric": Unit("mm", digits=1), "US": Unit("in", _IN, digits=2)},
-    "length": {"metric": Unit("m", digits=1), "US": Unit("ft", 0.3048, digits=1)},
-    "elevation": {"metric": Unit("m"), "US": Unit("ft", 0.3048)},
+    "length": {"metric": Unit("m", digits=1), "US": Unit("ft", _FT, digits=1)},
+    "elevation": {"metric": Unit("m"), "US": Unit("ft", _FT)},
     "mass": {"metric": Unit("kg", digits=2), "US": Unit("lb", _LB, digits=2)},
     "small mass": {"metric": Unit("g", digits=2), "US": Unit("oz", _LB * 1000 / 16, digits=3)},
-    "temperature": {"metric": Unit("°C", digits=1), "US": Unit("°F", 5.0, 32.0, 1, divisor=9)},
+    "temperature": {"metric": Unit("°C", digits=1), "US": _F},
     "water": {"metric": Unit("L", digits=1), "US": Unit("gal", _GALLON, digits=1)},
     "depth": {"metric": Unit("mm", digits=1), "US": Unit("in", _IN, digits=2)},
-    "speed": {"metric": Unit("m/s", digits=1), "US": Unit("mph", 0.44704, digits=1)},
-    "share": {"metric": Unit("%", divisor=100), "US": Unit("%", divisor=100)},
+    "speed": {"metric": Unit("m/s", digits=1), "US": Unit("mph", _MPH, digits=1)},
+    "share": {"metric": _PERCENT, "US": _PERCENT},
     "angle": {"metric": Unit("°"), "US": Unit("°")},
     "years": {"metric": Unit("years", digits=1), "US": Unit("years", digits=1)},
     "minutes": {"metric": Unit("min"), "US": Unit("min")},
@@ -53,15 +59,16 @@ _SPELLINGS = {
     "°f": "°F", "deg": "°", "litres": "L", "liters": "L", "l": "L", "gallons": "gal",
     "percent": "%", "year": "years", "minutes": "min",
 }  # fmt: skip
-_ALSO: dict[Quantity, dict[str, float]] = {
-    "small length": {"cm": 10.0, "m": 1000.0, "ft": 304.8},
-    "length": {"cm": 0.01, "mm": 0.001, "in": 0.0254},
-    "mass": {"g": 0.001, "oz": _LB / 16},
-    "small mass": {"kg": 1000.0, "lb": _LB * 1000},
-    "depth": {"cm": 10.0},
-    "speed": {"km/h": 1 / 3.6, "kn": 1852 / 3600},
-    "share": {"of one": 1.0},
+_ALSO: dict[Quantity, dict[str, tuple[str | Decimal, int]]] = {
+    "small length": {"cm": ("10", 1), "m": ("1000", 1), "ft": ("304.8", 1)},
+    "length": {"cm": ("0.01", 1), "mm": ("0.001", 1), "in": ("0.0254", 1)},
+    "mass": {"g": ("0.001", 1), "oz": (_LB, 16)},
+    "small mass": {"kg": ("1000", 1), "lb": (_LB * 1000, 1)},
+    "depth": {"cm": ("10", 1)},
+    "speed": {"km/h": ("1000", 3600), "kn": ("1852", 3600)},
+    "share": {"of one": ("1", 1)},
 }
+"""Other units that may be typed: factor and divisor to the stored unit."""
 
 
 def unit_of(quantity: Quantity, system: System) -> Unit:
@@ -78,7 +85,11 @@ def stored(shown_value: float, quantity: Quantity, system: System) -> float:
     (10.0, 50.8)
     """
     unit = unit_of(quantity, system)
-    return (shown_value - unit.offset) * unit.factor / unit.divisor
+    return float((_decimal(shown_value) - unit.offset) * unit.factor / unit.divisor)
+
+
+def _decimal(number: float) -> Decimal:
+    return Decimal(repr(float(number)))
 
 
 def shown(stored_value: float, quantity: Quantity, system: System) -> float:
@@ -90,7 +101,7 @@ def shown(stored_value: float, quantity: Quantity, system: System) -> float:
     50.0
     """
     unit = unit_of(quantity, system)
-    return stored_value * unit.divisor / unit.factor + unit.offset
+    return float(_decimal(stored_value) * unit.divisor / unit.factor + unit.offset)
 
 
 def told(stored_value: float, quantity: Quantity, system: System, digits: int | None = None) -> str:
@@ -135,7 +146,7 @@ def read_quantity(text: str, quantity: Quantity, system: System) -> float:
     for other in known:
         if unit_of(quantity, other).symbol.lower() == symbol:
             return stored(number, quantity, other)
-    for also, factor in _ALSO.get(quantity, {}).items():
+    for also, (factor, divisor) in _ALSO.get(quantity, {}).items():
         if also.lower() == symbol:
-            return number * factor
+            return float(_decimal(number) * Decimal(factor) / divisor)
     raise ValueError(f"found the unit {match[2]!r}, expected {expected}")
