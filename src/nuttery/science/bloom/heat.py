@@ -134,6 +134,8 @@ def share_below(z: float, tail: int) -> float:
     """
     if tail == 0:
         return 0.5 * math.erfc(-z / math.sqrt(2.0))
+    if abs(z) > 1e9:
+        return 1.0 if z > 0.0 else 0.0
     sine = z / math.sqrt(tail + z * z)
     cosine2 = tail / (tail + z * z)
     term, total = 1.0, 1.0
