@@ -29,7 +29,7 @@ def whole_month(year, month, element, values, **flags):
 
 def write(tmp_path, *lines, name="station.dly"):
     file = tmp_path / name
-    file.write_text("\n".join(lines) + "\n", encoding="ascii")
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return file
 
 
@@ -190,6 +190,11 @@ COLD = whole_month(2021, 5, "TMIN", [50] * 31)
             [GOOD, COLD[:15] + "13" + COLD[17:]],
             r'line 2, columns 1-21: found "USC00470001202113TMIN", expected .* month 01 to 12',
             id="month 13",
+        ),
+        pytest.param(
+            [GOOD, COLD[:28] + "é" + COLD[29:]],
+            r"line 2: found a letter outside ASCII, expected plain ASCII",
+            id="no ASCII",
         ),
         pytest.param(
             [whole_month(2021, 5, "SNOW", [0])], r"found no day with weather", id="only snow"

@@ -336,6 +336,10 @@ FAULTY = {
         TMY3.replace("-6.0", "west") + "01/01/1997,23:00,4,9,3,2,0,1\n",
         r'line 1, column 4: found "west", expected utc_offset from -12 to 14',
     ),
+    "tmy3 narrow": (
+        TMY3.replace(",46.100,-91.200,310", ""),
+        r"line 1: found 4 cells, expected 7: number",
+    ),
     "tmy3 time": (
         TMY3 + "01/01/1997,25:00,4,9,3,2,0,1\n",
         r'line 3, column 1 .*: found "01/01/1997 25:00", expected a date',
@@ -359,6 +363,39 @@ FAULTY = {
 def test_a_faulty_archive_file_is_refused_with_place_found_and_expected(tmp_path, text, message):
     with pytest.raises(WeatherFileError, match=message):
         read_weather(write(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            epw(epw_row((2019, 5, 1, 1, 0))),
+            r"line 1: found station Sorrel Bank, expected station X",
+        ),
+        (TMY3 + "01/01/1997,23:00,4,9,3,2,0,1\n", r"line 1: found station SORREL BANK, expected"),
+        (
+            HOURLY + report("2024-01-01T13:53:00", "FM-15", "+0020,1"),
+            r"found 72681024131, expected",
+        ),
+        (AIRPORT + "EAU,2024-05-01 13:53,50,41,71,270,10,0\n", r"found EAU, expected station X"),
+    ],
+    ids=["epw", "tmy3", "global-hourly", "airport"],
+)
+def test_another_station_than_the_one_named_is_refused(tmp_path, text, expected):
+    with pytest.raises(WeatherFileError, match=expected):
+        read_weather(write(tmp_path, text), station="X")
+
+
+def test_several_stations_need_a_name(tmp_path):
+    text = (
+        AIRPORT + "EAU,2024-05-01 13:53,50,41,71,270,10,0\nMSP,2024-05-01 13:53,60,41,71,270,10,0\n"
+    )
+    file = write(tmp_path, text)
+    with pytest.raises(
+        WeatherFileError, match=r"line 3, .*found 2 stations \(EAU, MSP\), expected one"
+    ):
+        read_weather(file)
+    np.testing.assert_allclose(read_weather(file, station="EAU").temp, [10])
 
 
 def test_one_wild_value_of_a_thousand_is_dropped_and_told(tmp_path):

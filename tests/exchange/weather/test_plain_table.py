@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nuttery.exchange import WeatherFileError, read_weather
+from nuttery.exchange.weather.read import read_source
 
 
 def write(tmp_path, text, *, encoding="utf-8", name="weather.txt"):
@@ -238,10 +239,46 @@ def test_a_gzipped_file_is_unpacked(tmp_path):
     np.testing.assert_array_equal(read_weather(file).tmin, [1])
 
 
+def test_a_delimiter_at_the_end_of_each_line_makes_no_column(tmp_path):
+    record = read_weather(write(tmp_path, "date;tmin_C;\n2027-05-01;1;\n2027-05-02;2;\n"))
+    np.testing.assert_array_equal(record.tmin, [1, 2])
+
+
+def test_a_cell_beyond_all_measure_is_refused(tmp_path):
+    text = f'date,tmin_C,remark\n2027-05-01,1,"{"x" * 200_000}"\n'
+    with pytest.raises(WeatherFileError, match=r"line 2: found a cell that cannot be read"):
+        read_weather(write(tmp_path, text))
+
+
+def test_a_file_beyond_all_measure_is_refused(tmp_path, monkeypatch):
+    monkeypatch.setitem(read_source.__globals__, "LARGEST", 2**20)
+    with pytest.raises(WeatherFileError, match=r"found more than 1 MB, expected the file of one"):
+        read_weather(write(tmp_path, "date,tmin_C\n" + "2027-05-01,1\n" * 100_000))
+
+
+def test_a_control_byte_far_down_the_file_is_found(tmp_path):
+    text = "date,tmin_C\n" + "".join(f"{d},1\n" for d in np.arange("2020", "2022", dtype="M8[D]"))
+    with pytest.raises(WeatherFileError, match=r"line 733: found byte 0x07 at position"):
+        read_weather(write(tmp_path, text + "\a"))
+
+
 FAULTY = {
+    "hourly header only": ("time,temp_C\n", r"line 1: found no row below the header, expected"),
+    "two offsets": (
+        "# utc_offset: -5\ntime,temp_C\n2027-05-01T06:00-06:00,1\n",
+        r'line 1, utc_offset: found "-5", expected -6 as the stamps have it',
+    ),
+    "0 am": ("time,temp_C\n2027-05-01 0:30 am,1\n", r'found "2027-05-01 0:30 am", expected a date'),
+    "place of text": (
+        "# elevation: high\ndate,tmin_C\n2027-05-01,1\n",
+        r'line 1, elevation: found "high", expected elevation from -500 to 9000',
+    ),
     "empty": ("", r"found an empty file, expected weather"),
     "blank": (" \n\n\t\n", r"found an empty file, expected weather"),
-    "header only": ("date,tmin_C\n", r"found no day with weather, expected at least one"),
+    "header only": (
+        "date,tmin_C\n",
+        r"line 1: found no row below the header, expected at least one",
+    ),
     "unknown": ("dear grower\nit rained\n", r'line 1: found "dear grower", expected the start of'),
     "text": (
         "date,tmin_C\n2027-05-01,mild\n",

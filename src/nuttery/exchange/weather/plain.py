@@ -103,6 +103,8 @@ def read(source: Source, account: Account, station: str | None = None) -> Weathe
         account.refuse(1, None, clip(source.lines[0]), WANTED)
     delimiter = delimiter_of(source.lines[index : index + 30]) or ","
     table = read_table(source, index, delimiter, account)
+    if not len(table) and not account.faults:
+        account.refuse(table.header_line, None, "no row below the header", "at least one")
     account.tell(f"Delimiter {NAMED.get(delimiter, delimiter)}, encoding {source.encoding}.")
     when = plain_time.times(table, account)
     site = _site(source, index, when.utc_offset, account)

@@ -87,10 +87,14 @@ def delimiter_of(lines: Iterable[str]) -> str | None:
 
 
 def _cells(lines: Sequence[str], delimiter: str) -> list[list[str]]:
-    try:
-        return list(csv.reader(lines, delimiter=delimiter))
-    except csv.Error:
-        return []
+    """Cells of each line on its own; a line that the csv module cannot take has none."""
+    rows = []
+    for line in lines:
+        try:
+            rows += list(csv.reader([line], delimiter=delimiter))
+        except csv.Error:
+            rows.append([])
+    return rows
 
 
 def read_table(
