@@ -104,8 +104,9 @@ def test_dates_of_unclear_order_are_refused_until_it_is_declared(tmp_path):
     path = csv_file(tmp_path, PICKING + "A1,3/9/2026,1.4,in husk,fresh\n")
     assert faults(path) == [
         (
-            "picking.csv, row 2, \"day seen\": found '3/9/2026' (3 September or 9 March?), expected "
-            'dates of which the order is known: declare "day first", "month first" or "year first"'
+            "picking.csv, row 2, \"day seen\": found '3/9/2026' (3 September or 9 March?), "
+            'expected dates of which the order is known: declare "day first", '
+            '"month first" or "year first"'
         )
     ]
     assert read(path, day_order="month first").notes[0].seen == date(2026, 3, 9)

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import math
 import re
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
@@ -12,7 +13,7 @@ from uuid import UUID
 from nuttery.exchange.sheets.columns import Column
 from nuttery.exchange.sheets.dates import DateStyle, day_of
 from nuttery.exchange.sheets.faults import CellFault, listed, near_miss
-from nuttery.records import System, read_quantity, unit_of
+from nuttery.records import Quantity, System, read_quantity, unit_of
 
 BLANKS = " \t\n\r\v\f\x85\xa0\u1680\u2028\u2029\u202f\u205f\u3000" + "".join(
     map(chr, range(0x2000, 0x200B))
@@ -145,20 +146,20 @@ def _number(value: object, column: Column, unit: str, how: Reading) -> float:
     if isinstance(value, str) and not isinstance(value, Typed):
         check_decimal(text, how.decimal)
     if column.entry.quantity is None:
-        return _plain_number(text, expected)
+        return _quantity(text, "count", "metric", value, expected)
     if re.search(r"[\d.,]\s*$", text):
         text = f"{text} {unit}"
+    return _quantity(text, column.entry.quantity, how.units, value, expected)
+
+
+def _quantity(text: str, quantity: Quantity, units: System, value: object, expected: str) -> float:
     try:
-        return read_quantity(text, column.entry.quantity, how.units)
+        number = read_quantity(text, quantity, units)
     except ValueError:
         raise CellFault(shown_cell(value), expected) from None
-
-
-def _plain_number(text: str, expected: str) -> float:
-    try:
-        return read_quantity(text, "count", "metric")
-    except ValueError:
-        raise CellFault(repr(text), expected) from None
+    if not math.isfinite(number):
+        raise CellFault(shown_cell(value), expected)
+    return number
 
 
 def _expected_number(column: Column, units: System) -> str:
@@ -190,7 +191,7 @@ def check_decimal(text: str, mark: DecimalMark) -> None:
 
 def _whole(value: object, how: Reading) -> int:
     if isinstance(value, str):
-        match = re.fullmatch(r"([-+\u2212]?\d+)(?:[.,]0*)?", value)
+        match = re.fullmatch(r"([-+\u2212]?\d{1,15})(?:[.,]0*)?", value)
         if match and decimal_marks(value) in {None, how.decimal}:
             return int(match[1].replace("\u2212", "-"))
     elif isinstance(value, int) and not isinstance(value, bool):

@@ -55,12 +55,21 @@ def _loaded(path: Path, *, values: bool) -> "Workbook":
     if not DEFUSEDXML:
         raise RuntimeError("workbooks are read with defusedxml only; found it switched off")
     try:
-        with catch_warnings():
+        # Opened here, because openpyxl leaves a damaged workbook open.
+        with path.open("rb") as stream, catch_warnings():
             simplefilter("ignore")  # parts of a workbook that hold no cells (styles, pictures)
-            return openpyxl.load_workbook(path, data_only=values)
+            return openpyxl.load_workbook(stream, data_only=values)
     except Exception as problem:  # noqa: BLE001 - a damaged workbook may raise anything
-        told = f"{type(problem).__name__}: {problem}"[:200]
+        cause = _root(problem)
+        told = f"{type(cause).__name__}: {cause}"[:200]
         raise _refused(path, f"a workbook that cannot be read ({told})", "an XLSX file") from None
+
+
+def _root(problem: BaseException) -> BaseException:
+    """Return what went wrong first; openpyxl wraps it in words of its own."""
+    while (earlier := problem.__cause__ or problem.__context__) is not None:
+        problem = earlier
+    return problem
 
 
 def _has_formulas(book: "Workbook") -> bool:
