@@ -134,12 +134,15 @@ def read_quantity(text: str, quantity: Quantity, system: System) -> float:
     >>> read_quantity("28 F", "temperature", "metric")
     -2.2222222222222223
     """
-    match = re.fullmatch(r"\s*([-+\u2212]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*(.*?)\s*", text)
+    match = re.fullmatch(
+        r"\s*([-+\u2212]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*([^\d.,\s].*?)?\s*", text
+    )
     expected = f"a number in {unit_of(quantity, system).symbol or 'whole units'}"
     if match is None:
         raise ValueError(f"found {text!r}, expected {expected}")
     number = float(match[1].replace("\u2212", "-").replace(",", "."))
-    symbol = _SPELLINGS.get(match[2].lower(), match[2]).lower()
+    unit = match[2] or ""
+    symbol = _SPELLINGS.get(unit.lower(), unit).lower()
     if not symbol:
         return stored(number, quantity, system)
     known: tuple[System, ...] = ("metric", "US")
@@ -149,4 +152,4 @@ def read_quantity(text: str, quantity: Quantity, system: System) -> float:
     for also, (factor, divisor) in _ALSO.get(quantity, {}).items():
         if also.lower() == symbol:
             return float(_decimal(number) * Decimal(factor) / divisor)
-    raise ValueError(f"found the unit {match[2]!r}, expected {expected}")
+    raise ValueError(f"found the unit {unit!r}, expected {expected}")
