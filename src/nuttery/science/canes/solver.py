@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,13 +20,21 @@ class Solved:
     proven: bool
 
 
-def maximise(block: Block, *, gap: float, cancelled: Callable[[], bool] | None = None) -> Solved:
+def maximise(
+    block: Block,
+    *,
+    gap: float,
+    max_nodes: int | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Solved:
     """Best point of a mixed-integer model that has one, and its bound.
 
     Parameters
     ----------
     block : the model
     gap : float, relative distance to the bound at which to stop
+    max_nodes : int, branches to explore at most; nodes, not seconds, so that a result can be
+        repeated on any machine; None for no limit
     cancelled : asked now and then; true stops the search, the best point so far is returned
 
     Returns
@@ -44,7 +53,9 @@ def maximise(block: Block, *, gap: float, cancelled: Callable[[], bool] | None =
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("mip_rel_gap", gap)
     solver.setOptionValue("mip_abs_gap", 0.0)
-    solver.passModel(_highs_model(block))
+    if max_nodes is not None:
+        solver.setOptionValue("mip_max_nodes", max_nodes)
+    solver.passModel(block.highs())
     if cancelled is not None:
         solver.cbMipInterrupt += lambda event: event.interrupt() if cancelled() else None
     solver.run()
@@ -59,18 +70,41 @@ def maximise(block: Block, *, gap: float, cancelled: Callable[[], bool] | None =
     return Solved(x, value, bound, solver.getModelStatus() == highspy.HighsModelStatus.kOptimal)
 
 
-def _highs_model(block: Block) -> object:
+class Relaxed(NamedTuple):
+    """Best value of a relaxed model, the point that has it, and the prices of columns and rows."""
+
+    value: float
+    x: Floats
+    column_prices: Floats
+    row_prices: Floats
+
+
+def relaxed(block: Block) -> Relaxed:
+    """Best point of a model when whole numbers are not demanded.
+
+    Parameters
+    ----------
+    block : the model
+
+    Returns
+    -------
+    Relaxed; the price of a row is what one more unit of its limit is worth
+
+    Raises
+    ------
+    RuntimeError
+        If the solver does not reach the best point.
+    """
     import highspy
 
-    model = highspy.HighsLp()
-    model.sense_ = highspy.ObjSense.kMaximize
-    model.num_row_, model.num_col_ = block.rows.shape
-    model.col_cost_, model.col_lower_, model.col_upper_ = block.value, block.low, block.high
-    model.row_lower_, model.row_upper_ = block.rows_low, block.rows_high
-    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    model.a_matrix_.start_ = block.rows.indptr
-    model.a_matrix_.index_ = block.rows.indices
-    model.a_matrix_.value_ = block.rows.data
-    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-    model.integrality_ = [kinds[int(w)] for w in block.whole]
-    return model
+    solver = highspy.Highs()
+    solver.silent()
+    solver.setOptionValue("threads", 1)
+    solver.passModel(block.highs(relaxed=True))
+    solver.run()
+    status = solver.getModelStatus()
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise RuntimeError(f"HiGHS found no best point: {solver.modelStatusToString(status)}")
+    at = solver.getSolution()
+    value = float(solver.getInfo().objective_function_value)
+    return Relaxed(value, *(np.array(a) for a in (at.col_value, at.col_dual, at.row_dual)))
