@@ -1,5 +1,6 @@
 """Notes in spreadsheets: the workbook to fill in, notes read and notes written."""
 
+from nuttery.exchange.sheets.describe import notes_page
 from nuttery.exchange.sheets.faults import ImportFault, ImportRefused
 from nuttery.exchange.sheets.reading import ImportedNotes, Preview, read_notes
 from nuttery.exchange.sheets.template import write_template
@@ -10,6 +11,7 @@ __all__ = [
     "ImportRefused",
     "ImportedNotes",
     "Preview",
+    "notes_page",
     "read_notes",
     "write_notes",
     "write_template",

@@ -85,7 +85,7 @@ _ABOUT = {
 _PAGE_HEAD = (
     "# Kinds of note",
     "",
-    "Made by `python -m nuttery.exchange.sheets.describe`; a test fails if this page differs.",
+    "Made from the code by `nuttery.exchange.notes_page()`; a test fails if this page differs.",
     "",
     "Every note has an id of its own (UUID), the planting, the day seen (and the time if known),",
     "who saw it, when and on which device it was recorded, a remark and the file name of a photo",
@@ -136,9 +136,3 @@ def _unit_lines() -> Iterator[str]:
         one = f"{shown(1.0, quantity, 'US'):.6g} {us}"
         stored_as = f"{metric}, stored as 0 to 1" if quantity == "share" else metric
         yield f"| {quantity} | {stored_as} | {us} | {one} |"
-
-
-if __name__ == "__main__":
-    import sys
-
-    sys.stdout.write(notes_page())

@@ -58,7 +58,8 @@ def _add_kind(book: "Workbook", kind: str, units: System, *, with_tags: bool) ->
     columns = layout_of(kind).columns
     headers = [LEAVE_OUT, *(c.header(units) for c in columns)]
     widths = [11, *(width_of(c, h) for c, h in zip(columns, headers[1:], strict=True))]
-    sheet = _sheet_with_formats(book, kind, columns, headers, widths)
+    formats = [None, *map(format_of, columns)]
+    sheet = add_sheet(book, KINDS[kind].title, headers, widths, formats)
     for k, column in enumerate(columns, start=1):
         validation = _drop_down(column, with_tags=with_tags)
         if validation is not None:
@@ -69,21 +70,6 @@ def _add_kind(book: "Workbook", kind: str, units: System, *, with_tags: bool) ->
         sheet.append(
             [None if v is None else cell_of(sheet, v, grey=True) for v in ("example", *cells)]
         )
-
-
-def _sheet_with_formats(
-    book: "Workbook",
-    kind: str,
-    columns: Sequence[Column],
-    headers: Sequence[str],
-    widths: Sequence[int],
-) -> Sheet:
-    sheet = add_sheet(book, KINDS[kind].title, headers, widths)
-    for k, column in enumerate(columns, start=1):
-        number_format = format_of(column)
-        if number_format is not None:
-            sheet.column_dimensions[letter(k)].number_format = number_format
-    return sheet
 
 
 def _example_rows(kind: str, columns: Sequence[Column], units: System) -> Iterator[dict[str, Any]]:

@@ -52,12 +52,21 @@ def cell_of(sheet: Sheet, value: object, *, grey: bool = False, bold: bool = Fal
     return cell
 
 
-def add_sheet(book: "Workbook", title: str, headers: Sequence[str], widths: Iterable[int]) -> Sheet:
-    """Return a new sheet with its header row, which stays in view."""
+def add_sheet(
+    book: "Workbook",
+    title: str,
+    headers: Sequence[str],
+    widths: Iterable[int],
+    formats: Iterable[str | None] = (),
+) -> Sheet:
+    """Return a new sheet with its header row, which stays in view; all formats precede rows."""
     sheet: Sheet = book.create_sheet(title)
     sheet.freeze_panes = "A2"
     for k, width in enumerate(widths):
         sheet.column_dimensions[letter(k)].width = width
+    for k, number_format in enumerate(formats):
+        if number_format is not None:
+            sheet.column_dimensions[letter(k)].number_format = number_format
     sheet.append([cell_of(sheet, header, bold=True) for header in headers])
     return sheet
 
