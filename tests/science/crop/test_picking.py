@@ -170,3 +170,12 @@ def test_wrong_input_is_named(place, value, told):
         terms[place] = value
     with pytest.raises(ValueError, match=told):
         plan_picking(*shrubs, **terms)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_visits_of_unequal_length_come_near_the_bound(seed):
+    rng = np.random.default_rng(seed)
+    terms = TERMS | {"visit_minutes": rng.uniform(2, 7, 40), "minutes_per_day": 25.0}
+    plan = plan_picking(*season(seed, 40), **terms)
+    assert plan.gap < 0.015
+    assert (terms["visit_minutes"] @ plan.visits <= 25.0 + 1e-9).all()

@@ -10,9 +10,12 @@ from nuttery.science.arguments import Bools, Floats
 from nuttery.science.crop.picking_exact import settle
 from nuttery.science.crop.picking_model import PickingModel, harvest, picking_model, work, worth
 from nuttery.science.crop.picking_prices import relax
+from nuttery.science.crop.picking_search import searched
 from nuttery.science.crop.picking_shrub import best_schedules, good_arcs, improved
 
-MOST_ARCS = 40_000
+MOST_ARCS = 4000
+# with more shrubs the linear model settles nearly all of them and a search finds less
+SEARCH_UP_TO = 500
 
 
 @dataclass(frozen=True)
@@ -65,10 +68,13 @@ def _proven(
     alone, free = best_schedules(stock, model.kept, plain)
     if (model.minutes @ free <= cap * (1 + 1e-9)).all():
         return free, float(alone.sum()), np.zeros(cap.size)
+    search = bool(np.ptp(model.minutes) > 0) and len(stock) <= SEARCH_UP_TO
     told = (lambda bound: progress(bound, -np.inf)) if progress is not None else None
-    relaxed = relax(model, cap, progress=told, stop=stop)
+    relaxed = relax(model, cap, whole=not search, progress=told, stop=stop)
     room = cap - model.minutes @ relaxed.visits
     visits = improved(stock, model.kept, plain, relaxed.visits, minutes=model.minutes, room=room)
+    if search:
+        visits = searched(model, cap, visits, relaxed.prices, stop=stop)
     bound = relaxed.bound
     if progress is not None:
         progress(bound, worth(model, visits))

@@ -8,7 +8,9 @@ import numpy as np
 from nuttery.science.arguments import Bools, Floats, Ints
 from nuttery.science.crop.picking_model import PickingModel
 
-NODES = 3000
+NODES = 300
+# a net, not the rule: a plan stopped by the clock may differ from one run to the next
+SECONDS = 20.0
 
 
 @dataclass(frozen=True)
@@ -101,6 +103,7 @@ def settle(
         ("mip_rel_gap", gap),
         ("mip_abs_gap", 1e-9),
         ("mip_max_nodes", nodes),
+        ("time_limit", SECONDS),
     ):
         h.setOptionValue(option, setting)
     none = np.zeros(0)

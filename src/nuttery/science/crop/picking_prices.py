@@ -180,6 +180,7 @@ def relax(
     model: PickingModel,
     cap: Floats,
     *,
+    whole: bool = True,
     progress: Callable[[float], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Relaxation:
@@ -189,6 +190,8 @@ def relax(
     ----------
     model : PickingModel
     cap : (days,) float, minutes that visits can fill on each day
+    whole : whether to search for the best choice of whole schedules; else only those that the
+        linear model gives whole are taken, and the rest are left out
     progress : called with the bound after every round
     stop : asked before every round; the bound so far is valid whenever it ends
 
@@ -230,12 +233,8 @@ def relax(
             break
     visits = np.zeros(stock.shape, dtype=np.bool_)
     if columns.visits is not None and share.size:
-        chosen = np.flatnonzero(_as_whole(master, columns.shrub, share))
+        mixed = ((share > 1e-6) & (share < 1 - 1e-6)).any()
+        taken = master.whole(columns.shrub, share) if whole and mixed else share > 1 - 1e-6
+        chosen = np.flatnonzero(taken)
         visits[columns.shrub[chosen]] = columns.visits[chosen]
     return Relaxation(dual.bound, dual.prices, visits)
-
-
-def _as_whole(master: _Master, shrub: Ints, share: Floats) -> Bools:
-    """Schedules to follow, none of them in part."""
-    mixed = (share > 1e-6) & (share < 1 - 1e-6)
-    return master.whole(shrub, share) if mixed.any() else share > 0.5

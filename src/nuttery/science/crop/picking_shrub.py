@@ -51,6 +51,14 @@ def _best_schedules(
 
 
 @njit(cache=True)
+def _give(i: int, row: Bools, minutes: Floats, visits: Bools, room: Floats) -> None:
+    """Put shrub `i` on the schedule `row` and settle the minutes."""
+    for d in range(row.size):
+        room[d] += minutes[i] * (int(visits[i, d]) - int(row[d]))
+        visits[i, d] = row[d]
+
+
+@njit(cache=True)
 def _improve(  # noqa: PLR0917 - compiled functions take no keyword-only arguments
     stock: Floats,
     kept: Floats,
@@ -76,9 +84,7 @@ def _improve(  # noqa: PLR0917 - compiled functions take no keyword-only argumen
         if new > worth[i] + 1e-9:
             gain += new - worth[i]
             worth[i] = new
-            for d in range(days):
-                room[d] += minutes[i] * (int(visits[i, d]) - int(row[d]))
-                visits[i, d] = row[d]
+            _give(i, row, minutes, visits, room)
     return gain
 
 
@@ -119,6 +125,79 @@ def _good_arcs(stock: Floats, kept: Floats, price: Floats, slack: float, found: 
                         found[count, 0], found[count, 1], found[count, 2] = i, e, d
                     count += 1
     return count
+
+
+@njit(cache=True)
+def anneal(  # noqa: PLR0913, PLR0917 - compiled functions take no keyword-only arguments
+    stock: Floats,
+    kept: Floats,
+    cost: float,
+    minutes: Floats,
+    prices: Floats,
+    picks: Ints,
+    steer: Floats,
+    heat: Floats,
+    visits: Bools,
+    room: Floats,
+    worth: Floats,
+    best: Bools,
+    gains: Floats,
+) -> None:
+    """Take the schedules of a few shrubs out and put better ones back, step by step, in place.
+
+    Parameters
+    ----------
+    stock, kept : as in `best_schedules`
+    cost : float, money a minute
+    minutes : (n,) float, of a visit
+    prices : (days,) float, of a minute, which steer a step by its `steer`
+    picks : (steps, k) int, the shrubs of each step, no one twice
+    steer, heat : (steps,) float, weight of the prices; money that a step may lose
+    visits, room, worth : the plan at hand, changed in place
+    best, gains : the best plan so far; gain of the plan at hand and of the best one
+
+    Notes
+    -----
+    Source: as in `searched`.
+    Valid:  plans that keep the cap.
+    Limits: none.
+
+    Examples
+    --------
+    See `searched`.
+    """
+    days, k = stock.shape[1], picks.shape[1]
+    to, before, price = np.empty(days), np.empty(days, np.int64), np.empty(days)
+    old, new = np.empty((k, days), np.bool_), np.empty(k)
+    row, none = np.empty(days, np.bool_), np.zeros(days, np.bool_)
+    for t in range(len(picks)):
+        was, now = 0.0, 0.0
+        for j in range(k):
+            i = picks[t, j]
+            was += worth[i]
+            old[j] = visits[i]
+            _give(i, none, minutes, visits, room)
+        for j in range(k):
+            i = picks[t, j]
+            for d in range(days):
+                fits = room[d] >= minutes[i] * (1 - 1e-9)
+                price[d] = minutes[i] * (cost + steer[t] * prices[d]) if fits else np.inf
+            _best_to(stock[i], kept[i], price, to, before)
+            new[j] = _trace(to, before, row)
+            _give(i, row, minutes, visits, room)
+            for d in range(days):
+                new[j] += steer[t] * minutes[i] * prices[d] * row[d]
+            now += new[j]
+        if now >= was - heat[t]:
+            gains[0] += now - was
+            for j in range(k):
+                worth[picks[t, j]] = new[j]
+            if gains[0] > gains[1] + 1e-9:
+                gains[1] = gains[0]
+                best[:] = visits
+            continue
+        for j in range(k):
+            _give(picks[t, j], old[j], minutes, visits, room)
 
 
 def best_schedules(stock: Floats, kept: Floats, price: Floats) -> tuple[Floats, Bools]:
