@@ -45,8 +45,10 @@ def test_there_is_a_sheet_for_every_kind_of_note_and_one_that_explains(template)
 def test_an_untouched_template_has_no_notes_and_tells_its_example_rows(template, units):
     found = read(template, units)
     assert found.notes == ()
-    marked = [line for line in found.told if "is marked to be left out" in line]
-    assert len(marked) == len(KINDS) + 2  # a sample of two nuts, two cuts
+    marked = {sheet.name: sheet.left_out for sheet in found.preview.sheets}
+    two_rows = {"sample": (2, 3), "canes cut": (2, 3)}
+    assert marked == {model.title: (2,) for model in KINDS.values()} | two_rows
+    assert sum("rows marked to be left out" in line for line in found.told) == 1
 
 
 def test_the_example_rows_are_good_notes_themselves(template, units):

@@ -42,7 +42,7 @@ def date_style(texts: Iterable[str], declared: DayOrder | None = None) -> DateSt
     Notes
     -----
     A single date such as 13/04/2027 settles the order for the file; where every number is 12
-    or less the order is ambiguous and has to be declared.
+    or less, or the year has two digits, the order is ambiguous and has to be declared.
 
     Examples
     --------
@@ -63,9 +63,11 @@ def date_style(texts: Iterable[str], declared: DayOrder | None = None) -> DateSt
 def _order(numeric: list[str]) -> DayOrder | None:
     votes: set[DayOrder] = set()
     for text in numeric:
-        first, second, _ = _numbers(text)
-        if len(first) > 2:
+        first, second, third = _numbers(text)
+        if len(first) > 2 or int(first) > 31:
             votes.add("year first")
+        elif len(third) < 3 and int(third) <= 31:
+            continue  # 26-09-20 may begin or end with its year
         elif int(first) > 12:
             votes.add("day first")
         elif int(second) > 12:
@@ -128,23 +130,27 @@ def _numeric_date(text: str, style: DateStyle) -> date:
     if len(first) > 2:
         return _made(text, int(first), int(second), int(third))
     if style.order is None:
-        raise CellFault(*_unclear(text, first, second, third))
+        raise CellFault(*_unclear(text))
     if style.order == "year first":
         return _made(text, _year(first, text), int(second), int(third))
     day, month = (first, second) if style.order == "day first" else (second, first)
     return _made(text, _year(third, text), int(month), int(day))
 
 
-def _unclear(text: str, first: str, second: str, third: str) -> tuple[str, str]:
-    readings = []
-    for day, month in ((first, second), (second, first)):
-        if int(month) <= 12 and len(third) != 1:
-            readings.append(f"{int(day)} {_MONTHS[int(month) - 1].title()}"[:40])
-    told = f" ({' or '.join(dict.fromkeys(readings))}?)" if readings else ""
-    return (
-        f"{text!r}{told}",
-        'dates of which the order is known: declare "day first", "month first" or "year first"',
-    )
+_ORDERS: tuple[DayOrder, ...] = ("day first", "month first", "year first")
+
+
+def _unclear(text: str) -> tuple[str, str]:
+    readings: dict[str, None] = {}
+    for order in _ORDERS:
+        try:
+            day = _numeric_date(text, DateStyle(order))
+        except CellFault:
+            continue
+        readings[f"{day.day} {day:%B %Y}"] = None
+    told = f" ({' or '.join(readings)}?)" if readings else ""
+    orders = ", ".join(f'"{order}"' for order in _ORDERS)
+    return f"{text!r}{told}", f"dates of which the order is known: declare one of {orders}"
 
 
 def _year(digits: str, text: str) -> int:

@@ -31,6 +31,7 @@ class SheetRead:
     columns: tuple[tuple[str, str], ...]
     rows: int
     notes: int
+    left_out: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -234,7 +235,8 @@ def _sheet_read(taken: Taken) -> SheetRead:
     }
     name = table.grid.sheet or table.grid.file
     ordered = tuple(columns[k] for k in sorted(columns))
-    return SheetRead(name, table.kind, ordered, taken.rows, len(taken.notes))
+    left_out = tuple(table.left_out)
+    return SheetRead(name, table.kind, ordered, taken.rows, len(taken.notes), left_out)
 
 
 def _told(preview: Preview) -> Iterator[str]:
@@ -253,6 +255,11 @@ def _told(preview: Preview) -> Iterator[str]:
         if other:
             yield f'"{sheet.name}": taken {", ".join(other)}'
     yield from preview.remarks
+    left_out = [
+        f'"{s.name}" {", ".join(map(str, s.left_out))}' for s in preview.sheets if s.left_out
+    ]
+    if left_out:
+        yield f"rows marked to be left out: {'; '.join(left_out)}"
 
 
 def _told_dates(dates: DateStyle) -> Iterator[str]:

@@ -35,6 +35,7 @@ class Table:
     kind_column: int | None
     left_out_column: int | None
     matches: dict[str, dict[int, Match]] = field(default_factory=dict)
+    left_out: list[int] = field(default_factory=list)
 
     def name_of(self, index: int) -> str:
         """Header of a column, or its letter."""
@@ -47,7 +48,7 @@ class Table:
             if number <= self.header_row or not filled:
                 continue
             if self.left_out_column in filled:
-                self.grid.told.append(f"row {number} is marked to be left out")
+                self.left_out.append(number)
                 continue
             kind = self.kind or self._kind_of(number, filled)
             if kind is not None:
