@@ -8,12 +8,19 @@ from numpy.typing import ArrayLike
 
 from nuttery.science.arguments import Bools, Floats
 from nuttery.science.crop.picking_exact import settle
-from nuttery.science.crop.picking_model import PickingModel, harvest, picking_model, work, worth
+from nuttery.science.crop.picking_model import (
+    PickingModel,
+    harvest,
+    picking_model,
+    visit_price,
+    work,
+    worth,
+)
 from nuttery.science.crop.picking_prices import relax
 from nuttery.science.crop.picking_search import searched
 from nuttery.science.crop.picking_shrub import best_schedules, good_arcs, improved
 
-MOST_ARCS = 4000
+MOST_ARCS = 10_000
 # with more shrubs the linear model settles nearly all of them and a search finds less
 SEARCH_UP_TO = 500
 
@@ -64,7 +71,7 @@ def _proven(
 ) -> tuple[Bools, float, Floats]:
     """Best plan found, its bound and the day prices."""
     stock = model.value * model.waiting
-    plain = np.broadcast_to(model.cost * model.minutes[:, None], stock.shape)
+    plain = visit_price(model, cap, np.zeros(cap.size))
     alone, free = best_schedules(stock, model.kept, plain)
     if (model.minutes @ free <= cap * (1 + 1e-9)).all():
         return free, float(alone.sum()), np.zeros(cap.size)
@@ -81,7 +88,7 @@ def _proven(
     slack = bound - worth(model, visits)
     if slack <= gap_wanted * abs(bound) or (stop is not None and stop()):
         return visits, bound, relaxed.prices
-    price = model.minutes[:, None] * (model.cost + relaxed.prices)
+    price = visit_price(model, cap, relaxed.prices)
     arcs = good_arcs(stock, model.kept, price, slack * (1 + 1e-6) + 1e-9, MOST_ARCS)
     if arcs is None:
         return visits, bound, relaxed.prices

@@ -146,6 +146,36 @@ def harvest(model: PickingModel, visits: Bools) -> Harvest:
     return Harvest(picked, lost, there)
 
 
+def visit_price(model: PickingModel, cap: Floats, prices: Floats) -> Floats:
+    """Money that a visit of each shrub costs on each day, infinite where it cannot fit.
+
+    Parameters
+    ----------
+    model : PickingModel
+    cap : (days,) float, minutes that visits can fill on each day
+    prices : (days,) float, of a minute, on top of its cost
+
+    Returns
+    -------
+    (n, days) float, money
+
+    Notes
+    -----
+    Source: the definition of the picking plan; a visit longer than the day's cap is impossible.
+    Valid:  prices of 0 and more.
+    Limits: none.
+
+    Examples
+    --------
+    >>> zero = np.zeros((2, 1))
+    >>> model = PickingModel(zero, zero, np.ones(2), np.array([3.0, 4.0]), np.ones(1), 1.0, 0.5)
+    >>> visit_price(model, np.array([3.0]), np.array([0.1])).round(2).ravel().tolist()
+    [1.8, inf]
+    """
+    minutes = model.minutes[:, None]
+    return np.where(minutes > cap * (1 + 1e-9), np.inf, minutes * (model.cost + prices))
+
+
 def work(model: PickingModel, visits: Bools) -> Floats:
     """Minutes of visits on each day.
 

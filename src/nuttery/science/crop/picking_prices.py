@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nuttery.science.arguments import Bools, Floats, Ints
-from nuttery.science.crop.picking_model import PickingModel
+from nuttery.science.crop.picking_model import PickingModel, visit_price
 from nuttery.science.crop.picking_shrub import best_schedules, schedule_worth
 
 WARM_STEPS = 150
@@ -148,7 +148,7 @@ class _Dual:
 
     def at(self, prices: Floats) -> tuple[bool, Bools]:
         """Whether the bound fell, and each shrub's best schedule at these prices."""
-        price = self._model.minutes[:, None] * (self._model.cost + prices)
+        price = visit_price(self._model, self._cap, prices)
         worth, visits = best_schedules(self._stock, self._model.kept, price)
         bound = float(worth.sum() + prices @ self._cap)
         better = bound < self.bound - 1e-12
