@@ -27,6 +27,8 @@ class GenotypeNetwork:
     stand : (n,) genet that stands for each shrub: itself, or a sibling about which just as
         little is known
     second : {genet that stands for others: another of them}, for chances between two such
+    crosses : (seed, pollen, weight if accepted, weight if refused)
+    hints : {genet: (pairs,) likelihood of other evidence}
     """
 
     letters: Alphabet
@@ -36,6 +38,8 @@ class GenotypeNetwork:
     sizes: dict[int, int]
     stand: Ints
     second: dict[int, int]
+    crosses: list[tuple[int, int, float, float]]
+    hints: Mapping[int, Floats]
 
     def father_unknown(self, i: int) -> int:
         """Number of the unknown "which of the possible fathers" of genet i.
@@ -109,12 +113,16 @@ def genotype_network(
             builder.add_descent(i)
     for i, likelihood in hints.items():
         builder.add((i,), likelihood[states[i]])
+    weighed = []
     for (seed, pollen), (took, failed) in told.items():
         accepted = letters.known_accepts(states[seed], states[pollen])
         good = (1 - false_fail) ** took * false_fail**failed
         bad = false_set**took * (1 - false_set) ** failed
         builder.add((seed, pollen), np.where(accepted > 0, good, bad))
-    return GenotypeNetwork(letters, family, states, builder.factors, builder.sizes, stand, second)
+        weighed.append((seed, pollen, good, bad))
+    return GenotypeNetwork(
+        letters, family, states, builder.factors, builder.sizes, stand, second, weighed, hints
+    )
 
 
 def _told(family: Pedigree, crosses: Sequence[Cross]) -> dict[tuple[int, int], list[int]]:

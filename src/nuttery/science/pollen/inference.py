@@ -13,9 +13,9 @@ from nuttery.science.errors import UnknownDominance
 from nuttery.science.pollen.alphabet import Alphabet, alphabet
 from nuttery.science.pollen.evidence import Cross, GenotypeNetwork, genotype_network
 from nuttery.science.pollen.hierarchy import Genotype, Hierarchy, expressed
-from nuttery.science.pollen.network import Elimination, eliminate, plan_elimination
+from nuttery.science.pollen.network import Elimination, eliminate, elimination_order
 from nuttery.science.pollen.pedigree import UNKNOWN, open_genotypes, pedigree
-from nuttery.science.pollen.sampler import Sample, sample_network
+from nuttery.science.pollen.sampler import Sample, sample_genotypes
 
 LARGEST_TABLE = 2**20
 PAIR_WORK = 4e8  # table entries touched for exact chances of all pairs
@@ -23,6 +23,7 @@ PAIR_STEPS = 4e4  # tables touched for the same
 DRAWS = 20_000
 FEWEST_DRAWS = 400
 COUNTS = 1.5e10  # pairs × draws counted at most
+ERROR_PAIRS = 24  # genets on either side among whose pairs the error is measured
 
 
 @dataclass(frozen=True)
@@ -163,12 +164,13 @@ class GenotypePosterior:
                [0, 0]])
         """
         if isinstance(self._solved, Sample):
-            have = len(next(iter(self._solved.draws.values())))
-            pick = rng.integers(have, size=size)
-            states = {v: drawn[pick] for v, drawn in self._solved.draws.items()}
+            pick = rng.integers(self._solved.drawn.shape[1], size=size)
+            drawn = self._solved.drawn[:, pick]
         else:
+            kept = sorted(self._network.states)
             states = self._solved.draw({}, rng, size)
-        return _all_shrubs(self._network, states, size, rng)
+            drawn = _kept_genotypes(self._network, states, kept, size)
+        return _all_shrubs(self._network, drawn, rng)
 
     @cached_property
     def father_probability(self) -> dict[int, dict[int, float]]:
@@ -186,9 +188,8 @@ class GenotypePosterior:
         if which not in self._network.sizes:
             return dict(fathers)
         if isinstance(self._solved, Sample):
-            chances = self._solved.marginals[which]
-        else:
-            chances = self._solved.marginal(which)
+            return _drawn_fathers(self._network, self._solved, genet)
+        chances = self._solved.marginal(which)
         return {f: float(p) for (f, _), p in zip(fathers, chances, strict=True)}
 
 
@@ -275,12 +276,8 @@ def _checked_hints(hints: Mapping[int, ArrayLike], genet: Ints, pairs: int) -> d
 def _solve(network: GenotypeNetwork, rng: np.random.Generator) -> GenotypePosterior:
     """Posterior of a network: exact if its tables stay small, else drawn."""
     scopes = [factor.scope for factor in network.factors]
-    plan = plan_elimination(scopes, network.sizes, LARGEST_TABLE)
-    solved: Elimination | Sample
-    if plan.fixed:
-        solved = sample_network(network.factors, plan, network.sizes, rng)
-    else:
-        solved = eliminate(network.factors, plan.order)
+    order = elimination_order(scopes, network.sizes, LARGEST_TABLE)
+    solved = _exact_or_drawn(network, order, rng)
     kept = sorted(network.states)
     chances = _class_chances(network, solved, kept)
     accepted, pair_error = _accepted_pairs(network, solved, kept, chances, rng)
@@ -304,17 +301,25 @@ def _solve(network: GenotypeNetwork, rng: np.random.Generator) -> GenotypePoster
     )
 
 
+def _exact_or_drawn(
+    network: GenotypeNetwork, order: list[int] | None, rng: np.random.Generator
+) -> Elimination | Sample:
+    if order is None:
+        return sample_genotypes(network, rng)
+    return eliminate(network.factors, order)
+
+
 def _class_chances(
     network: GenotypeNetwork, solved: Elimination | Sample, kept: list[int]
 ) -> Floats:
     """Probability of every genotype of every kept genet."""
+    if isinstance(solved, Sample):
+        return solved.chances
     chances = np.zeros((len(kept), len(network.letters.pairs)))
     for k, genet in enumerate(kept):
         states = network.states[genet]
         if len(states) == 1:
             chances[k, states[0]] = 1.0
-        elif isinstance(solved, Sample):
-            chances[k, states] = solved.marginals[genet]
         else:
             chances[k, states] = solved.marginal(genet)
     return chances
@@ -337,14 +342,25 @@ def _accepted_pairs(
     together = _parts(solved, kept) if isinstance(solved, Elimination) else np.zeros(len(kept))
     size = int(np.clip(COUNTS / len(kept) ** 2, FEWEST_DRAWS, DRAWS))
     if isinstance(solved, Sample):
-        states = solved.draws
-        size = len(next(iter(states.values())))
+        drawn = solved.drawn[:, :: max(1, solved.drawn.shape[1] // size)]
     else:
-        states = solved.draw({}, rng, size)
-    drawn = _kept_genotypes(network, states, kept, size)
+        drawn = _kept_genotypes(network, solved.draw({}, rng, size), kept, size)
     for table, result in zip(tables, accepted, strict=True):
         _count_accepted(drawn, table > 0, together.astype(np.int64), result)
-    return (accepted[0], accepted[-1]), 0.5 / np.sqrt(size)
+    return (accepted[0], accepted[-1]), _pair_error(solved, drawn, tables[0] > 0)
+
+
+def _pair_error(solved: Elimination | Sample, drawn: Ints, accepts: Bools) -> float:
+    """Standard error of a share of draws: at most ½/√draws, more where draws hang together."""
+    independent = 0.5 / np.sqrt(drawn.shape[1])
+    if isinstance(solved, Elimination) or len(drawn) < 2:
+        return float(independent)
+    length = drawn.shape[1] // solved.batches
+    cut = drawn[:, : length * solved.batches].reshape(len(drawn), solved.batches, length)
+    seeds, pollens = cut[:ERROR_PAIRS], cut[-ERROR_PAIRS:]
+    shares = accepts[seeds[:, None], pollens[None]].mean(axis=-1)
+    between = shares.std(axis=-1, ddof=1).max() / np.sqrt(solved.batches)
+    return float(max(independent, between))
 
 
 def _pair_work_is_small(network: GenotypeNetwork, solved: Elimination, kept: list[int]) -> bool:
@@ -418,18 +434,40 @@ def _count_accepted(drawn: Ints, accepts: Bools, part: Ints, result: Floats) -> 
                 result[i, j] = took / size
 
 
-def _all_shrubs(
-    network: GenotypeNetwork, states: dict[int, Ints], size: int, rng: np.random.Generator
-) -> Ints:
+def _all_shrubs(network: GenotypeNetwork, drawn: Ints, rng: np.random.Generator) -> Ints:
     """Genotypes (draws, n): those drawn, and silent siblings from their parents' draws."""
     family, n = network.family, len(network.stand)
-    have = sorted(network.states)
-    genotype = np.zeros((n, size), dtype=np.int64)
-    genotype[have] = _kept_genotypes(network, states, have, size)
+    genotype = np.zeros((n, drawn.shape[1]), dtype=np.int64)
+    genotype[sorted(network.states)] = drawn
     for i in family.order:
         if i not in network.states:
             genotype[i] = _child(network, genotype, i, rng)
     return genotype[family.genet].T
+
+
+def _drawn_fathers(network: GenotypeNetwork, solved: Sample, genet: int) -> dict[int, float]:
+    """Chances of possible fathers given all genotypes, averaged over draws."""
+    letters, family = network.letters, network.family
+    place = {int(g): k for k, g in enumerate(solved.kept)}
+    child = solved.drawn[place[genet]]
+    first, second, draws = letters.first[child], letters.second[child], np.arange(len(child))
+    passes = np.vstack([letters.passes, letters.frequencies])
+
+    def gametes(parent: int) -> Floats:
+        nobody = np.full(len(child), UNKNOWN)
+        rows: Floats = passes[nobody if parent == UNKNOWN else solved.drawn[place[parent]]]
+        return rows
+
+    egg = gametes(int(family.mother[genet]))
+    weights = []
+    for father, prior in family.fathers[genet]:
+        pollen = gametes(father)
+        straight = egg[draws, first] * pollen[draws, second]
+        turned = egg[draws, second] * pollen[draws, first]
+        weights.append(prior * (straight + np.where(first == second, 0.0, turned)))
+    chances = np.stack(weights)
+    mean = (chances / chances.sum(axis=0)).mean(axis=1)
+    return {f: float(p) for (f, _), p in zip(family.fathers[genet], mean, strict=True)}
 
 
 def _child(network: GenotypeNetwork, genotype: Ints, i: int, rng: np.random.Generator) -> Ints:

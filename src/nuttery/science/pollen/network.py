@@ -20,26 +20,46 @@ class Factor:
     table: Floats
 
 
-@dataclass(frozen=True)
-class Plan:
-    """Order in which unknowns are summed out, and those that are fixed instead.
+class _Graph:
+    """Unknowns joined by factors, the one with the smallest table always at hand."""
 
-    Attributes
-    ----------
-    order : unknowns in the order of elimination
-    fixed : unknowns conditioned on, because summing them out would need too large a table
-    prefix : how many of `order` are summed out before the first is fixed
-    """
+    def __init__(self, scopes: Iterable[tuple[int, ...]], sizes: Mapping[int, int]) -> None:
+        self.sizes = sizes
+        self.near: dict[int, set[int]] = {v: set() for v in sizes}
+        for scope in scopes:
+            for v in scope:
+                self.near[v].update(scope)
+                self.near[v].discard(v)
+        self.weight = {v: self._table(v) for v in self.near}
+        self.heap = [(w, v) for v, w in self.weight.items()]
+        heapify(self.heap)
 
-    order: tuple[int, ...]
-    fixed: tuple[int, ...]
-    prefix: int
+    def _table(self, v: int) -> int:
+        return self.sizes[v] * prod(self.sizes[u] for u in self.near[v])
+
+    def cheapest(self) -> int | None:
+        """Unknown with the smallest table; None when none is left."""
+        while self.heap:
+            w, v = heappop(self.heap)
+            if v in self.near and self.weight[v] == w:
+                return v
+        return None
+
+    def sum_out(self, v: int) -> None:
+        """Take an unknown out and tie its neighbours to each other."""
+        near = self.near.pop(v)
+        for u in near:
+            self.near[u] |= near
+            self.near[u] -= {u, v}
+        for u in near:
+            self.weight[u] = self._table(u)
+            heappush(self.heap, (self.weight[u], u))
 
 
-def plan_elimination(
+def elimination_order(
     scopes: Iterable[tuple[int, ...]], sizes: Mapping[int, int], largest: float
-) -> Plan:
-    """Greedy order: always the unknown whose table is smallest; too large a table fixes a hub.
+) -> list[int] | None:
+    """Greedy order of elimination: always the unknown whose table is smallest.
 
     Parameters
     ----------
@@ -49,48 +69,26 @@ def plan_elimination(
 
     Returns
     -------
-    Plan
+    order, or None where a table would be larger
 
     Notes
     -----
-    Source: minimum-weight heuristic of variable elimination; cutset conditioning. Textbook.
+    Source: minimum-weight heuristic of variable elimination. Textbook.
     Valid:  any network; the order is good, not proven best.
 
     Examples
     --------
-    >>> plan_elimination([(0, 1), (1, 2)], {0: 2, 1: 2, 2: 2}, 100).fixed
-    ()
+    >>> elimination_order([(0, 1), (1, 2)], {0: 2, 1: 2, 2: 2}, 100)
+    [0, 1, 2]
     """
-    near: dict[int, set[int]] = {v: set() for v in sizes}
-    for scope in scopes:
-        for v in scope:
-            near[v].update(scope)
-            near[v].discard(v)
+    graph = _Graph(scopes, sizes)
     order: list[int] = []
-    fixed: list[int] = []
-    prefix = -1
-    weight = {v: sizes[v] * prod(sizes[u] for u in near[v]) for v in near}
-    heap = [(w, v) for v, w in weight.items()]
-    heapify(heap)
-    while heap:
-        w, v = heappop(heap)
-        if v not in near or weight[v] != w:
-            continue
-        if w > largest and near[v]:
-            prefix = len(order) if prefix < 0 else prefix
-            heappush(heap, (w, v))
-            v = max(near, key=lambda u: (len(near[u]), sizes[u]))
-            fixed.append(v)
-        else:
-            order.append(v)
-            for u in near[v]:
-                near[u] |= near[v]
-                near[u].discard(u)
-        for u in near.pop(v):
-            near[u].discard(v)
-            weight[u] = sizes[u] * prod(sizes[t] for t in near[u])
-            heappush(heap, (weight[u], u))
-    return Plan(tuple(order), tuple(fixed), len(order) if prefix < 0 else prefix)
+    while (v := graph.cheapest()) is not None:
+        if graph.weight[v] > largest:
+            return None
+        order.append(v)
+        graph.sum_out(v)
+    return order
 
 
 def aligned(factor: Factor, scope: tuple[int, ...]) -> Floats:
@@ -113,25 +111,6 @@ def aligned(factor: Factor, scope: tuple[int, ...]) -> Floats:
     for axis in axes:
         shape[place[factor.scope[axis]]] = factor.table.shape[axis]
     return table.reshape(shape)
-
-
-def conditioned(factor: Factor, values: Mapping[int, int]) -> Factor:
-    """Factor with some of its unknowns set to a state.
-
-    Notes
-    -----
-    Source: definition of conditioning.
-    Valid:  any factor; unknowns it does not have are ignored.
-
-    Examples
-    --------
-    >>> conditioned(Factor((5, 6), np.arange(6.0).reshape(2, 3)), {5: 1}).table
-    array([3., 4., 5.])
-    """
-    if not any(v in values for v in factor.scope):
-        return factor
-    index = tuple(values.get(v, slice(None)) for v in factor.scope)
-    return Factor(tuple(v for v in factor.scope if v not in values), factor.table[index])
 
 
 @dataclass(frozen=True)
