@@ -1,26 +1,36 @@
 """A register on each database, and short ways to make notes of an invented planting."""
 
 import os
+import shutil
 import uuid
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 
 import psycopg
 import pytest
+from sqlalchemy import text
 
 from nuttery.records import PlantingDescribed, ShrubPlanted, new_id
 from nuttery.store import Register
+from nuttery.store.tables import metadata
 
 POSTGRES = os.environ.get("NUTTERY_TEST_POSTGRES", "")
 
 
-@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
-def where(request, tmp_path):
-    """Give a place where a register can be made, on each database in turn."""
-    if request.param == "sqlite":
-        yield tmp_path / "planting.db"
-        return
-    if not POSTGRES:
+BOTH = ["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)]
+
+
+@pytest.fixture(params=BOTH)
+def database(request):
+    """Name each database in turn."""
+    if request.param == "postgres" and not POSTGRES:
         pytest.skip("PostgreSQL: NUTTERY_TEST_POSTGRES names no server")
+    return request.param
+
+
+@contextmanager
+def new_schema():
+    """Give the DSN of a place of its own on the server."""
     schema = f"t{uuid.uuid4().hex}"
     with psycopg.connect(POSTGRES, autocommit=True) as server:
         server.execute(f"CREATE SCHEMA {schema}")
@@ -29,9 +39,52 @@ def where(request, tmp_path):
 
 
 @pytest.fixture
-def register(where):
-    with Register.create(where) as made:
-        yield made
+def where(database, tmp_path):
+    """Give a place where a register can be made, on each database in turn."""
+    if database == "sqlite":
+        yield tmp_path / "planting.db"
+        return
+    with new_schema() as dsn:
+        yield dsn
+
+
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory):
+    path = tmp_path_factory.mktemp("store") / "empty.db"
+    Register.create(path).close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def shared_schema():
+    with new_schema() as dsn:
+        Register.create(dsn).close()
+        yield dsn
+
+
+@pytest.fixture
+def home(request, database, tmp_path):
+    """Give the place of a register that was made and is empty."""
+    if database == "sqlite":
+        return shutil.copy(request.getfixturevalue("empty_file"), tmp_path / "home.db")
+    dsn = request.getfixturevalue("shared_schema")
+    with Register.open(dsn) as register:
+        emptied(register)
+    return dsn
+
+
+def emptied(register):
+    """Empty a register on PostgreSQL, as if it had just been made."""
+    names = ", ".join(table.name for table in metadata.sorted_tables)
+    with register.writing() as connection:
+        connection.execute(text(f"TRUNCATE {names}"))
+        connection.execute(text("INSERT INTO register_info VALUES ('version', '0')"))
+
+
+@pytest.fixture
+def register(home):
+    with Register.open(home) as opened:
+        yield opened
 
 
 class Notebook:

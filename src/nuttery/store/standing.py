@@ -9,27 +9,41 @@ from sqlalchemy import ColumnElement, and_, exists, or_, select, true
 
 from nuttery.store.tables import note, stand_in
 
+_over = stand_in.alias("over")
+_mine = stand_in.alias("mine")
+_rival = stand_in.alias("rival")
+_outdoes = or_(
+    _rival.c.depth > _mine.c.depth,
+    and_(_rival.c.depth == _mine.c.depth, _rival.c.recorded > _mine.c.recorded),
+    and_(
+        _rival.c.depth == _mine.c.depth,
+        _rival.c.recorded == _mine.c.recorded,
+        _rival.c.id > _mine.c.id,
+    ),
+)
+_not_first = (
+    select(_mine.c.note)
+    .join(_rival, _rival.c.thread == _mine.c.thread)
+    .where(_mine.c.note == note.c.n, _outdoes)
+)
+
 
 def holds(recorded_until: int | None) -> ColumnElement[bool]:
     """Condition on the table of notes: the note holds, as far as was known at a moment."""
-    over = stand_in.alias("over")
-    mine = stand_in.alias("mine")
-    rival = stand_in.alias("rival")
-    known_over = true() if recorded_until is None else over.c.recorded <= recorded_until
-    known_rival = true() if recorded_until is None else rival.c.recorded <= recorded_until
-    deeper = or_(
-        rival.c.depth > mine.c.depth,
-        and_(rival.c.depth == mine.c.depth, rival.c.recorded > mine.c.recorded),
-        and_(
-            rival.c.depth == mine.c.depth,
-            rival.c.recorded == mine.c.recorded,
-            rival.c.id > mine.c.id,
-        ),
+    if recorded_until is None:
+        return _HOLDS_NOW
+    return _holds(
+        _over.c.recorded <= recorded_until,
+        _rival.c.recorded <= recorded_until,
     )
-    replaced = exists().where(over.c.thread == note.c.n, known_over)
-    outdone = exists(
-        select(mine.c.note)
-        .join(rival, rival.c.thread == mine.c.thread)
-        .where(mine.c.note == note.c.n, deeper, known_rival)
-    )
+
+
+def _holds(
+    known_over: ColumnElement[bool], known_rival: ColumnElement[bool]
+) -> ColumnElement[bool]:
+    replaced = exists().where(_over.c.thread == note.c.n, known_over)
+    outdone = exists(_not_first.where(known_rival))
     return and_(note.c.kind != "withdrawn", ~replaced, ~outdone)
+
+
+_HOLDS_NOW = _holds(true(), true())

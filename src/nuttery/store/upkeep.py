@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from nuttery.store.archive_in import ArchiveFile, take_in, verified
+from nuttery.store.archive_file import opened_archive
+from nuttery.store.archive_in import take_in
 from nuttery.store.archive_out import write_zip
 from nuttery.store.checking import Trouble, troubles
 from nuttery.store.errors import RegisterDamaged
@@ -46,8 +47,7 @@ def restore_archive(path: str | Path, where: str | Path) -> Register:
     RegisterExists
         If there is something already at `where`.
     """
-    with verified(Path(path)) as zipped:
-        archive = ArchiveFile(zipped)
+    with opened_archive(Path(path)) as archive:
         register = Register.create(where)
         try:
             with register.writing() as connection:

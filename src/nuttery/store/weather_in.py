@@ -61,50 +61,48 @@ def table_from(record: Record) -> WeatherTable:
     WeatherRefused
         If it contradicts itself.
     """
-    kind = _kind(record)
-    place = {name: _number(getattr(record, name)) for name in PLACE}
-    return WeatherTable(kind, _times(record, kind), _values(record, kind), place)
-
-
-def _kind(record: Record) -> Kind:
     if record.resolution not in KINDS:
         raise WeatherRefused([f"resolution: found {record.resolution!r}, expected daily or hourly"])
-    return KINDS[record.resolution]
+    kind = KINDS[record.resolution]
+    columns = {name: getattr(record, name) for name in kind.elements}
+    place = {name: _number(getattr(record, name)) for name in PLACE}
+    return checked_table(kind, record.time, columns, place)
 
 
-def _times(record: Record, kind: Kind) -> Times:
-    """(n,) days or hours, each later than the one before."""
-    time = np.asarray(record.time)
+def checked_table(
+    kind: Kind,
+    time: Times,
+    columns: Mapping[str, Floats],
+    place: Mapping[str, float | None],
+) -> WeatherTable:
+    """Return columns as a table, if they fit together; see `table_from`."""
+    time = np.asarray(time)
     whole = time.astype(f"datetime64[{kind.unit}]")
-    faults = []
+    values = {name: np.asarray(column, dtype=np.float64) for name, column in columns.items()}
+    faults = [*_time_faults(kind, time, whole), *_value_faults(values, time.size)]
+    if faults:
+        raise WeatherRefused(faults)
+    return WeatherTable(kind, whole, np.column_stack(list(values.values())), place)
+
+
+def _time_faults(kind: Kind, time: Times, whole: Times) -> Iterator[str]:
     for wrong, expected in (
         (np.isnat(time), "a time"),
         (~np.isnat(time) & (whole != time), f"a full {kind.name}"),
-        (np.r_[False, np.diff(whole).astype(np.int64) <= 0], "a time after the one before it"),
+        (np.r_[False, whole[1:] <= whole[:-1]][: time.size], "a time after the one before it"),
     ):
         if wrong.any():
             index = int(np.flatnonzero(wrong)[0])
-            faults.append(f"time[{index}]: found {time[index]}, expected {expected}")
-    if faults:
-        raise WeatherRefused(faults)
-    return whole
+            yield f"time[{index}]: found {time[index]}, expected {expected}"
 
 
-def _values(record: Record, kind: Kind) -> Floats:
-    """(n, elements) values; what is not finite but not missing either is refused."""
-    columns, faults = [], []
-    size = np.asarray(record.time).size
-    for name in kind.elements:
-        column = np.asarray(getattr(record, name), dtype=np.float64)
+def _value_faults(values: Mapping[str, Floats], size: int) -> Iterator[str]:
+    for name, column in values.items():
         if column.shape != (size,):
-            faults.append(f"{name}: found shape {column.shape}, expected ({size},)")
+            yield f"{name}: found shape {column.shape}, expected ({size},)"
         elif np.isinf(column).any():
             index = int(np.flatnonzero(np.isinf(column))[0])
-            faults.append(f"{name}[{index}]: found {column[index]}, expected a number or NaN")
-        columns.append(column)
-    if faults:
-        raise WeatherRefused(faults)
-    return np.column_stack(columns)
+            yield f"{name}[{index}]: found {column[index]}, expected a number or NaN"
 
 
 def _source(
