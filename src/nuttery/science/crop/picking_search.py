@@ -56,7 +56,7 @@ def searched(
     Notes
     -----
     Source: simulated annealing (Kirkpatrick, Gelatt and Vecchi 1983, Science 220:671) with moves
-            that take out and put back (Shaw 1998); every schedule put back is exact.
+            that take out and put back (Shaw 1998, LNCS 1520:417); every schedule put back is exact.
     Valid:  plans that keep the cap; from a fixed seed, so that a plan repeats.
     Limits: no proof; the bound comes from the day prices.
 

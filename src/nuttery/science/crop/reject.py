@@ -5,7 +5,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import binom
 
 from nuttery.reference import table, value
 from nuttery.science.arguments import Floats, float_array, one_of
@@ -107,6 +106,8 @@ def chance_of_verdicts(true_share: ArrayLike) -> dict[str, Floats]:
     >>> {k: round(float(v), 3) for k, v in chance_of_verdicts(0.05).items()}
     {'accept': 0.877, 'reject': 0.0, 'open': 0.123}
     """
+    from scipy.stats import binom
+
     share = float_array("true_share", true_share, low=0, high=1)
     first, second = table(PLAN)
     open_counts = np.arange(first["accept"] + 1, first["reject"])
