@@ -1,0 +1,163 @@
+"""A planting kept open for many askers at once: its register, its day, and answers on the way."""
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, TypeVar, cast
+from zoneinfo import ZoneInfo
+
+from nuttery.records import PlantingDescribed
+from nuttery.season.planting import Planting, open_planting
+
+Answer = TypeVar("Answer")
+Tell = Callable[[str], None]
+KEPT_PLANTINGS = 6
+KEPT_ANSWERS = 200
+PATIENCE_S = 3.0
+"""How long an asker waits before being told that the answer is still being worked out."""
+
+
+class StillWorking(Exception):  # noqa: N818 - it says what is the matter
+    """An answer is being worked out; `.step` says how far it has come."""
+
+    def __init__(self, question: str, step: str) -> None:
+        self.question = question
+        self.step = step
+        super().__init__(f"{question} is being worked out ({step or 'just begun'})")
+
+
+@dataclass
+class _Job:
+    """An answer on its way."""
+
+    future: "Future[Any]"
+    step: str = ""
+
+
+class Served:
+    """One planting, its register open, asked by many.
+
+    Parameters
+    ----------
+    where : the register's file, or a database address
+    clock : tells the present moment, with its time zone
+    on : the day as of which answers are given; None for the present day at the planting
+    """
+
+    def __init__(
+        self, where: str | Path, *, clock: Callable[[], datetime], on: date | None = None
+    ) -> None:
+        first = open_planting(where, on=on)
+        self.where = where
+        self.clock = clock
+        self._on = on
+        self._register = first.register
+        self._about = first.about
+        self._plantings: OrderedDict[tuple[date, int], Planting] = OrderedDict()
+        self._jobs: OrderedDict[tuple[object, ...], _Job] = OrderedDict()
+        self._lock = threading.Lock()
+        self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="answers")
+
+    def close(self) -> None:
+        """Let go of the register; answers that are not begun are not begun any more."""
+        self._worker.shutdown(wait=False, cancel_futures=True)
+        self._register.close()
+
+    @property
+    def about(self) -> PlantingDescribed:
+        """Name, place and units of the planting as last described."""
+        return self.planting().about
+
+    @property
+    def today(self) -> date:
+        """The day as of which answers are given when none is asked for."""
+        return self._on or self.clock().astimezone(ZoneInfo(self._about.time_zone)).date()
+
+    @property
+    def version(self) -> int:
+        """A number that rises with every batch of notes or weather kept."""
+        return self._register.version(self._about.planting)
+
+    def planting(self, on: date | None = None) -> Planting:
+        """Return the planting as of a day; the same object until notes are added."""
+        key = (on or self.today, self.version)
+        with self._lock:
+            found = self._plantings.get(key)
+            if found is None:
+                self._about = self._register.plantings()[0]
+                found = Planting(self._register, self._about, key[0])
+                self._plantings[key] = found
+                while len(self._plantings) > KEPT_PLANTINGS:
+                    self._plantings.popitem(last=False)
+            return found
+
+    def answer(
+        self,
+        question: str,
+        compute: Callable[[Planting, Tell], Answer],
+        *,
+        on: date | None = None,
+        patience: float | None = PATIENCE_S,
+        **terms: object,
+    ) -> Answer:
+        """Return an answer, worked out once for everyone who asks it of the same notes.
+
+        Parameters
+        ----------
+        question : its name, as a person is told while waiting
+        compute : given the planting, and a function that is told each step
+        on : as of this day
+        patience : seconds to wait; None waits until it is there
+        terms : whatever else the answer depends on
+
+        Raises
+        ------
+        StillWorking
+            If it is not there in that time. Ask again: it goes on being worked out.
+        """
+        planting = self.planting(on)
+        key = (question, planting.on, id(planting), *sorted(terms.items()))
+        job = self._job(key, planting, compute)
+        try:
+            return cast("Answer", job.future.result(timeout=patience))
+        except TimeoutError:
+            if job.future.done():
+                raise
+            raise StillWorking(question, job.step) from None
+
+    def _job(
+        self,
+        key: tuple[object, ...],
+        planting: Planting,
+        compute: Callable[[Planting, Tell], Answer],
+    ) -> _Job:
+        with self._lock:
+            job = self._jobs.get(key)
+            if job is not None and not _to_be_tried_again(job.future):
+                self._jobs.move_to_end(key)
+                return job
+            job = _Job(Future())
+            self._jobs[key] = job
+            while len(self._jobs) > KEPT_ANSWERS:
+                self._jobs.popitem(last=False)
+            self._worker.submit(_work, job, planting, compute)
+            return job
+
+
+def _work(job: _Job, planting: Planting, compute: Callable[[Planting, Tell], object]) -> None:
+    def tell(step: str) -> None:
+        job.step = step
+
+    try:
+        job.future.set_result(compute(planting, tell))
+    except BaseException as problem:  # noqa: BLE001 - whoever asks is told
+        job.future.set_exception(problem)
+
+
+def _to_be_tried_again(future: "Future[Any]") -> bool:
+    """A disk that was full or a register that was busy is asked anew; a lack of notes is not."""
+    return future.done() and isinstance(future.exception(), OSError | RuntimeError)

@@ -1,0 +1,1 @@
+"""Answers as JSON, and the way in for notes and photos."""

@@ -1,0 +1,110 @@
+"""Answers as JSON, of the same shapes as the command line's --json."""
+
+from datetime import date
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import JSONResponse
+
+from nuttery.season import as_json
+from nuttery.season.plan import SeasonPlan, season_plan
+from nuttery.season.planting import Planting
+from nuttery.season.round import Round, todays_round
+from nuttery.season.serving import Tell
+from nuttery.season.shrub_table import NoteRow, ShrubRow, latest_notes, shrub_table
+from nuttery.season.story import Story, story
+from nuttery.web.forms import Form, forms
+from nuttery.web.security.guard import page_token
+from nuttery.web.security.who import ROLES
+from nuttery.web.site import site_of, who_asks
+
+router = APIRouter(prefix="/api", tags=["answers"])
+
+
+def day_asked(
+    on: Annotated[
+        str | None,
+        Query(pattern=r"^$|^(19[5-9]\d|20\d\d|21\d\d)-\d\d-\d\d$", description="As of this day."),
+    ] = None,
+) -> date | None:
+    """Day as of which an answer is asked, or None for today."""
+    from nuttery.season import WrongQuestion
+
+    try:
+        return date.fromisoformat(on) if on else None
+    except ValueError:
+        raise WrongQuestion(f"on: found {on!r}, expected a day such as 2026-04-12") from None
+
+
+OnDay = Annotated[date | None, Depends(day_asked)]
+Ahead = Annotated[int, Query(ge=0, le=366, description="Days to look ahead.")]
+
+
+def plan_for(request: Request, on: date | None, ahead: int = 28) -> SeasonPlan:
+    """Season plan of a day, worked out once for everyone."""
+
+    def compute(planting: Planting, tell: Tell) -> SeasonPlan:
+        return season_plan(planting, ahead=ahead, progress=tell)
+
+    return site_of(request).served.answer("the season plan", compute, on=on, ahead=ahead)
+
+
+@router.get("/season", responses={200: {"model": SeasonPlan}})
+def season(request: Request, on: OnDay = None, ahead: Ahead = 28) -> JSONResponse:
+    """What to do now and in the coming weeks, and why."""
+    return JSONResponse(as_json(plan_for(request, on, ahead)))
+
+
+@router.get("/shrubs", responses={200: {"model": tuple[ShrubRow, ...]}})
+def shrubs(request: Request, on: OnDay = None) -> JSONResponse:
+    """Every standing shrub, in walking order."""
+    return JSONResponse(as_json(shrub_table(site_of(request).served.planting(on))))
+
+
+@router.get("/shrubs/{tag}", responses={200: {"model": Story}})
+def shrub(request: Request, tag: str, on: OnDay = None) -> JSONResponse:
+    """One shrub's story: where it stands, where it comes from, what was noted of it."""
+    return JSONResponse(as_json(story(site_of(request).served.planting(on), tag)))
+
+
+@router.get("/notes", responses={200: {"model": tuple[NoteRow, ...]}})
+def notes(
+    request: Request,
+    on: OnDay = None,
+    at_most: Annotated[int, Query(ge=1, le=1000)] = 200,
+) -> JSONResponse:
+    """Return the latest notes, and who wrote them on what."""
+    planting = site_of(request).served.planting(on)
+    return JSONResponse(as_json(latest_notes(planting, at_most=at_most)))
+
+
+@router.get("/round", responses={200: {"model": Round}})
+def round_(request: Request, on: OnDay = None) -> JSONResponse:
+    """Return what a phone carries into the row: shrubs in order, what to note, what was seen."""
+    plan = plan_for(request, on)
+    served = site_of(request).served
+
+    def compute(planting: Planting, _tell: Tell) -> Any:  # noqa: ANN401 - JSON
+        return as_json(todays_round(planting, plan.lines, version=served.version))
+
+    return JSONResponse(served.answer("today's round", compute, on=on))
+
+
+@router.get("/kinds", responses={200: {"model": tuple[Form, ...]}})
+def kinds(request: Request) -> JSONResponse:
+    """Every kind of note that can be written in the row, with its entries, units and limits."""
+    return JSONResponse(as_json(forms(site_of(request).served.about.units)))
+
+
+@router.get("/me")
+def me(request: Request) -> dict[str, Any]:
+    """Who is asking, what they may do, and the mark that their notes must carry."""
+    who = who_asks(request)
+    return {
+        "person": who.person,
+        "device": who.device,
+        "role": who.role,
+        "may": ROLES[: ROLES.index(who.role) + 1],
+        "token": page_token(site_of(request), who),
+        "now": site_of(request).clock().isoformat(),
+    }

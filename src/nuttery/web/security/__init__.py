@@ -1,0 +1,1 @@
+"""Who may come in, what they may do, and how much of it."""
