@@ -23,8 +23,8 @@ from nuttery.science.pollen.kernels import Kernel
 
 ENOUGH = 12  # records, below which the assumption stands
 GRID = 61
-CEILINGS = np.linspace(0.05, 1.0, 39)
-SPREADS = np.array([0.01, 0.03, 0.06, 0.1, 0.15, 0.25, 0.4])
+CEILINGS = np.linspace(0.05, 1.0, 20)
+SPREADS = np.array([0.01, 0.03, 0.07, 0.15, 0.3])
 ASSUMED_FACTOR = 10.0
 
 
