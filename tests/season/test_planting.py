@@ -83,6 +83,9 @@ def test_packed_answers_come_back_equal():
         suckers=4.5,
         suckers_records=3,
         uncounted=(),
+        past_shrub=np.array([], dtype=np.int64),
+        past_year=np.array([], dtype=np.int64),
+        past_kept=np.zeros((0, 2), dtype=np.int64),
     )
     back = unpacked(packed({"a": (stools, date(2026, 4, 12), None, float("inf"))}))
     found, day, nothing, endless = back["a"]

@@ -39,10 +39,13 @@ class Stool:
     known: str = "not counted"
     sawn: int = 0
     born: dict[str, int] = field(default_factory=dict)
+    kept: dict[int, Floats] = field(default_factory=dict)
 
     def reach(self, winter: int, suckers: float) -> None:
         """Grow older until that winter."""
         while 0 < self.winter < winter:
+            if self.counted == self.winter:
+                self.kept[self.winter] = self.canes.copy()
             older = np.zeros(AGES)
             older[1:] = self.canes[:-1]
             older[-1] += self.canes[-1]
@@ -65,6 +68,8 @@ class Stools:
     suckers : usual number of suckers of a stool in a summer
     suckers_records : notes behind it
     uncounted : tags of standing shrubs without any count
+    past_shrub, past_year : (k,) row and winter of every earlier count
+    past_kept : (k, AGES) canes left standing then, cuts taken off
     """
 
     winter: int
@@ -76,6 +81,9 @@ class Stools:
     suckers: float
     suckers_records: int
     uncounted: tuple[str, ...]
+    past_shrub: Ints
+    past_year: Ints
+    past_kept: Ints
 
 
 def stools(planting: Planting) -> Stools:
@@ -98,6 +106,9 @@ def _stools(planting: Planting) -> Stools:
         stool.reach(winter, suckers)
     counted = [known[s.tag] for s in planting.shrubs if s.tag in known and known[s.tag].counted]
     told = {stool.tag for stool in counted}
+    past = [
+        (k, year, canes) for k, stool in enumerate(counted) for year, canes in stool.kept.items()
+    ]
     return Stools(
         winter=winter,
         tags=tuple(s.tag for s in counted),
@@ -108,6 +119,9 @@ def _stools(planting: Planting) -> Stools:
         suckers=suckers,
         suckers_records=len(came_up),
         uncounted=tuple(s.tag for s in planting.shrubs if s.tag not in told),
+        past_shrub=np.array([k for k, _, _ in past], dtype=np.int64),
+        past_year=np.array([year for _, year, _ in past], dtype=np.int64),
+        past_kept=np.array([c.round() for _, _, c in past]).reshape(-1, AGES).astype(np.int64),
     )
 
 
