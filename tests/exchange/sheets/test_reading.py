@@ -74,7 +74,7 @@ def test_three_digits_after_the_only_commas_are_not_guessed(tmp_path):
     assert faults(path) == [
         (
             "picking.csv, row 2, \"mass (kg)\": found '1,234' (a decimal comma, or thousands?), "
-            "expected numbers of which the decimal mark is known: declare it"
+            "expected a number whose decimal mark is sure, such as 1.234"
         )
     ]
     assert read(path, decimal_mark=",").notes[0].mass_kg == 1.234
@@ -183,8 +183,8 @@ def test_every_fault_is_listed_at_once(tmp_path):
     assert [re.search(r'row (\d), "(.*?)"', line).groups() for line in told] == [
         ("2", "day seen"),
         ("2", "form"),
-        ("3", "mass (kg)"),
         ("2", "mass (kg)"),
+        ("3", "mass (kg)"),
     ]
 
 
@@ -192,6 +192,19 @@ def test_limits_are_told_in_the_units_of_the_planting(tmp_path):
     rows = [["shrub", "day seen", "rings", "cane base (in)"], ["A1", date(2026, 12, 1), 5, 9.8]]
     told = faults(workbook(tmp_path, rows, "rings counted"), units="US")
     assert '"cane base (in)": found 9.8 in, expected 0.118 to 4.72 in (or yes' in told[0]
+
+
+def test_limits_are_told_in_the_unit_of_a_header_of_its_own(tmp_path):
+    path = csv_file(tmp_path, PICKING.replace("kg", "lb") + "A1,2026-09-20,31,in husk,fresh\n")
+    assert '"mass (lb)": found 31 lb, expected 0.011 to 26.5 lb (or yes' in faults(path)[0]
+
+
+@pytest.mark.parametrize(
+    "name", ["Pickings 2026.csv", "2026_picking.csv", "PICKING.csv", "picking (2).csv"]
+)
+def test_the_name_of_a_file_may_be_a_plural_or_have_a_year(tmp_path, name):
+    path = csv_file(tmp_path, PICKING + "A1,2026-09-20,1,in husk,fresh\n", name)
+    assert read(path).notes[0].kind == "picking"
 
 
 def test_i_mean_it_overrules_what_is_unusual_but_not_what_is_impossible(tmp_path):
@@ -268,8 +281,8 @@ def test_a_value_under_no_header_is_refused(tmp_path):
 
 
 def test_a_sheet_of_an_unknown_kind_is_refused_with_the_nearest_one(tmp_path):
-    told = faults(workbook(tmp_path, [HEAD, GOOD], "pickings"))
-    assert 'found a sheet named "pickings" without a column "kind"' in told[0]
+    told = faults(workbook(tmp_path, [HEAD, GOOD], "pikings"))
+    assert 'found a sheet named "pikings" without a column "kind"' in told[0]
     assert told[0].endswith('(did you mean "picking"?)')
 
 
@@ -297,8 +310,8 @@ def test_an_entry_of_another_kind_is_refused(tmp_path):
     head = "kind,shrub,date,mass (kg),height (m)\n"
     text = head + "size measured,A1,2026-09-21,3,2.5\npiking,A1,2026-09-21,3,\n"
     told = faults(csv_file(tmp_path, text, "all.csv"))
-    assert "found '3', expected nothing here: size measured has no such entry" in told[1]
-    assert 'did you mean "picking"' in told[0]
+    assert "found '3', expected nothing here: size measured has no such entry" in told[0]
+    assert 'did you mean "picking"' in told[1]
 
 
 def test_lines_above_the_header_are_left_out_and_told(tmp_path):

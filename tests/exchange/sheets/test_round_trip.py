@@ -7,12 +7,13 @@ from uuid import UUID
 
 import openpyxl
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 from pydantic import AwareDatetime
 
 from nuttery.exchange import read_notes, write_notes, write_template
 from nuttery.exchange.sheets.columns import Column, layout_of
+from nuttery.exchange.sheets.headers import kind_named
 from nuttery.exchange.sheets.rows import columns_for, number_cell, rows_of
 from nuttery.records import (
     KINDS,
@@ -26,7 +27,7 @@ from nuttery.records.fields import Entry
 from nuttery.records.units import UNITS
 
 PLANTING = UUID(int=7)
-RECORDED = datetime(2027, 5, 1, 12, tzinfo=UTC)
+RECORDED = datetime(2028, 1, 1, 12, tzinfo=UTC)  # after every day that is drawn
 TAGS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9._-]{0,23}", fullmatch=True)
 AWKWARD = st.sampled_from(
     ["=1+1", "+1", "-x", "@a", "'=b", "''+", "_x0041_", "x005F_", "a;b", 'say "no"', "no", "12",
@@ -210,7 +211,7 @@ def without_origin(note):
 plain = notes().filter(lambda n: "_x" not in note_text(n) and "x005F" not in note_text(n))
 
 
-@settings(many, max_examples=8)
+@settings(many, max_examples=8, phases=[Phase.reuse, Phase.generate])  # shrinking takes minutes
 @given(written=st.lists(plain, max_size=4), units=systems)
 def test_a_template_filled_in_loses_nothing(tmp_path, written, units):
     path = tmp_path / "filled.xlsx"
@@ -238,6 +239,11 @@ def test_every_number_shown_is_read_back_as_the_value_stored(units, data):
 )
 def test_a_number_typed_in_us_units_is_shown_again_as_it_was_typed(quantity, tenths):
     assert number_cell(stored(tenths / 10, quantity, "US"), quantity, "US") == tenths / 10
+
+
+def test_every_kind_is_known_by_its_title_and_its_word():
+    for kind, model in KINDS.items():
+        assert kind_named(model.title) == kind_named(kind) == kind
 
 
 def test_every_kind_has_columns_of_different_names():

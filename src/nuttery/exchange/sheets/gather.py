@@ -6,13 +6,22 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
-from nuttery.exchange.sheets.cells import Reading, read_cell, shown_cell
+from nuttery.exchange.sheets.cells import BLANKS, Reading, read_cell, shown_cell
 from nuttery.exchange.sheets.columns import Column, layout_of
 from nuttery.exchange.sheets.faults import CellFault, near_miss
+from nuttery.exchange.sheets.headers import Match
 from nuttery.exchange.sheets.identity import Identities
 from nuttery.exchange.sheets.rows import Gathered, Read, gathered
 from nuttery.exchange.sheets.table import Table
-from nuttery.records import Fault, Note, NoteRefused, limits_told, read_note
+from nuttery.records import (
+    Fault,
+    Note,
+    NoteRefused,
+    System,
+    limits_told,
+    read_note,
+    unit_of,
+)
 from nuttery.records.fields import limit_faults
 
 Body = Iterable[tuple[int, str, dict[int, object]]]
@@ -212,20 +221,32 @@ def _tell_at(taken: Taken, group: Gathered, read: Read, column: Column, fault: F
     found, expected = fault.found, fault.expected
     limits = column.entry.usual if fault.overrulable else column.entry.possible
     if limits is not None and expected == limits_told(limits, column.entry):
-        expected = limits_told(limits, column.entry, taken.how.units)
-        found = _as_typed(taken, group, read, column) or found
+        found, units = _as_typed(taken, group, read, column) or (found, taken.how.units)
+        expected = limits_told(limits, column.entry, units)
     if fault.overrulable:
         expected += _OVERRULE
     taken.table.grid.fault(read.row, _header(taken, group, column), found, expected)
 
 
-def _as_typed(taken: Taken, group: Gathered, read: Read, column: Column) -> str | None:
+def _as_typed(
+    taken: Taken, group: Gathered, read: Read, column: Column
+) -> tuple[str, System] | None:
+    """Return a cell as it was typed, and the system of units in which its column is."""
     for index, match in taken.table.matches[group.layout.kind].items():
         cell = taken.cells[read.row].get(index)
         if match.column == column and cell is not None:
-            unit = f" {match.unit}" if match.unit and not isinstance(cell, str) else ""
-            return f"{shown_cell(cell)}{unit}"
+            bare = not isinstance(cell, str) or cell.strip(BLANKS)[-1:].isdigit()
+            told = shown_cell(cell).strip("'") if bare else shown_cell(cell)
+            return f"{told} {match.unit}".strip() if bare else told, _system_of(match, taken.how)
     return None
+
+
+def _system_of(match: Match, how: Reading) -> System:
+    systems: tuple[System, ...] = (how.units, "metric", "US")
+    quantity = match.column.entry.quantity
+    if quantity is None:
+        return how.units
+    return next((s for s in systems if unit_of(quantity, s).symbol == match.unit), how.units)
 
 
 def _tell_unknown_tags(taken: Taken, tags: set[str]) -> None:

@@ -19,7 +19,7 @@ _ALIASES = {
     "seen_at": ("time",),
     "by": ("by", "who", "observer"),
     "shrub": ("tag", "shrub tag"),
-    "remark": ("remarks", "comment", "comments"),
+    "remark": ("remarks", "comment", "comments", "note", "notes"),
     "means_it": ("means it",),
 }
 
@@ -147,7 +147,19 @@ def is_known_header(header: str) -> bool:
 
 
 @cache
-def kind_names() -> dict[str, str]:
-    """Kinds of note by every name under which they are known."""
-    named = {plain(model.title): kind for kind, model in KINDS.items()}
-    return named | {plain(kind): kind for kind in KINDS}
+def kind_named(name: str) -> str | None:
+    """Return the kind of note that a sheet, a file or a cell names; a year beside it is no matter.
+
+    Examples
+    --------
+    >>> kind_named("Pickings 2026"), kind_named("canes_counted"), kind_named("costs") is None
+    ('picking', 'canes_counted', True)
+    """
+    named = {_bare(model.title): kind for kind, model in KINDS.items()}
+    named |= {_bare(kind): kind for kind in KINDS}
+    return named.get(_bare(name))
+
+
+def _bare(name: str) -> str:
+    words = re.sub(r"[\d\W_]+", " ", name.casefold()).split()
+    return " ".join(word.removesuffix("s") for word in words if word != "s" or len(words) == 1)

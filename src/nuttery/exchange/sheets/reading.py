@@ -144,8 +144,12 @@ def _nothing(file: str) -> ImportFault:
 
 
 def _faults(grids: Iterable[Grid], unclear: list[ImportFault]) -> list[ImportFault]:
+    """Return every fault once, sheet by sheet, from the top of each to its end."""
+    grids = list(grids)
+    place = {grid.sheet: k for k, grid in enumerate(grids)}
     found = [*unclear, *(fault for grid in grids for fault in grid.faults)]
-    return list(dict.fromkeys(found))
+    ordered = sorted(found, key=lambda fault: (place[fault.sheet], fault.row or 0))
+    return list(dict.fromkeys(ordered))
 
 
 _Bodies = list[tuple[Table, list[tuple[int, str, dict[int, object]]]]]
@@ -196,7 +200,7 @@ def _unclear(cell: tuple[Table, int, int, str]) -> ImportFault:
         row,
         table.name_of(index),
         f"{text!r} (a decimal comma, or thousands?)",
-        "numbers of which the decimal mark is known: declare it",
+        f"a number whose decimal mark is sure, such as {text.replace(',', '.')}",
     )
 
 

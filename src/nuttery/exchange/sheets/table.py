@@ -14,7 +14,7 @@ from nuttery.exchange.sheets.headers import (
     Match,
     is_known_header,
     is_own,
-    kind_names,
+    kind_named,
     known_headers,
     match_header,
     plain,
@@ -60,7 +60,7 @@ class Table:
         if word is None:
             self.grid.fault(number, self.name_of(index), "nothing", "a kind of note")
             return None
-        kind = kind_names().get(plain(word))
+        kind = kind_named(str(word))
         if kind is None:
             titles = [model.title for model in KINDS.values()]
             self.grid.fault(
@@ -117,7 +117,7 @@ def _header(grid: Grid) -> tuple[int, list[object]]:
 
 def _kind_of_grid(grid: Grid) -> str | None:
     name = grid.sheet if grid.sheet is not None else PurePath(grid.file).stem
-    kind = kind_names().get(plain(name))
+    kind = kind_named(name)
     if kind is None:
         titles = [model.title for model in KINDS.values()]
         place = "a sheet" if grid.sheet is not None else "a file"
