@@ -20,12 +20,15 @@ def test_dyestuff_variances_are_found_when_days_stand_for_yields():
     day = 300 + (data["Yield"].to_numpy(dtype=float) - 1527.5) / 100
     sums = heat_sums(np.full((1, 400), 1.0), 1, 0.0, 0.0, 1.0)
     season, lot = np.zeros(len(day), dtype=np.int64), np.zeros(6, dtype=np.int64)
+    first, alone = np.searchsorted(batch, np.arange(7)), np.full(len(day), -1)
     centre = np.array([np.log(300.0), 10.0])
 
     def cost(logs):
-        scales = np.array([*np.exp(logs), 1e-6])
+        scales = np.array([*np.exp(logs), 1e-6, 1.0])
         level = np.full(6, np.log(300.0))
-        return -pooled_fit(sums, season, 1, day, day, batch, lot, scales, 0, centre, level)[0]
+        return -pooled_fit(sums, season, 1, day, day, first, lot, alone, scales, 0, centre, level)[
+            0
+        ]
 
     best = optimize.minimize(
         cost, np.log([0.5, 1e-3]), method="Nelder-Mead", options={"xatol": 1e-4, "fatol": 1e-6}
@@ -65,8 +68,9 @@ def test_the_marginal_likelihood_is_the_integral_over_a_shrubs_habit():
     day = np.array([98.0, 101.0, 93.0, 99.0, 104.0])
     low, high = day - [0, 3.5, 0, 3.5, 50], day + np.array([0, 3.5, 0, 3.5, 0])
     low[4], high[4] = day[4], np.inf
-    season, shrub, lot = np.arange(5), np.zeros(5, dtype=np.int64), np.zeros(1, dtype=np.int64)
-    centre, scales = np.array([6.2, 0.05]), np.array([2.5, 0.1, 1e-4])
+    season, first, lot = np.arange(5), np.array([0, 5]), np.zeros(1, dtype=np.int64)
+    alone = np.full(5, -1)
+    centre, scales = np.array([6.2, 0.05]), np.array([2.5, 0.1, 1e-4, 1.0])
 
     def density(level):
         days = reached(sums, season, 1, np.full(5, level), onward=True)[0]
@@ -76,7 +80,7 @@ def test_the_marginal_likelihood_is_the_integral_over_a_shrubs_habit():
     exact = integrate.quad(density, 5.6, 6.8, points=[6.2], limit=200)[0]
     mean = integrate.quad(lambda u: u * density(u), 5.6, 6.8, points=[6.2], limit=200)[0] / exact
     found, _, _, shrubs = pooled_fit(
-        sums, season, 1, low, high, shrub, lot, scales, 0, centre, np.array([6.2])
+        sums, season, 1, low, high, first, lot, alone, scales, 0, centre, np.array([6.2])
     )
     assert found == pytest.approx(np.log(exact), abs=0.05)
     assert shrubs[0, 0] == pytest.approx(mean, abs=0.005)

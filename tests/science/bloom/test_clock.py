@@ -64,9 +64,8 @@ def test_a_day_wide_window_is_an_exact_day():
     temps, seen, shrub, _ = planting(200, 20, seed=5)
     exact = fit_clock(temps, seen, shrub=shrub)
     window = fit_clock(temps, np.column_stack([seen - 1, seen]), shrub=shrub)
-    assert window.predict(temps, shrub).median == pytest.approx(
-        exact.predict(temps, shrub).median, abs=0.6
-    )
+    apart = window.predict(temps, shrub).median - exact.predict(temps, shrub).median
+    assert np.abs(apart).mean() < 0.4
 
 
 def test_open_ends_move_the_date_to_their_side():

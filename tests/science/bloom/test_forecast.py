@@ -140,14 +140,16 @@ def spring(seed, n_shrubs, n_notes):
     shrub = np.repeat(np.arange(n_shrubs), n_notes + 1)
     year = np.tile(np.append(np.arange(n_notes) % 11, 11), n_shrubs)
     heat = np.exp(own[shrub])[:, None]
-    day = np.argmax(sums[year] >= heat, axis=1) + 1 + rng.normal(0, prior.residual_sd, len(shrub))
+    alone = np.sqrt(prior.residual_sd**2 - prior.season_sd**2)
+    error = rng.normal(0, prior.season_sd, 12)[year] + rng.normal(0, alone, len(shrub))
+    day = np.argmax(sums[year] >= heat, axis=1) + 1 + error
     return weather, shrub, year, np.round(day), rng
 
 
 @pytest.mark.parametrize("n_notes", [0, 1, 3, 10])
 def test_intervals_hold_four_times_in_five(n_notes):
     held = []
-    for seed in range(25):
+    for seed in range(40):
         weather, shrub, year, day, rng = spring(100 + seed, 12, n_notes)
         clock, past = prior_clock("leaf_11"), year < 11
         if n_notes:
@@ -157,8 +159,8 @@ def test_intervals_hold_four_times_in_five(n_notes):
         dates = clock.predict(weather[year[~past]], shrub[~past])
         late = np.where(np.isnan(dates.high), np.inf, dates.high)
         held.append(np.mean((dates.low <= day[~past]) & (day[~past] <= late)))
-    # 25 plantings, each with a level of its own: the mean wanders by about 0.04 without notes
-    assert np.mean(held) == pytest.approx(0.8, abs=0.1 if n_notes == 0 else 0.05)
+    # 40 plantings, each with a level and seasons of its own: the mean itself wanders by 0.03
+    assert np.mean(held) == pytest.approx(0.8, abs=0.08 if n_notes == 0 else 0.06)
 
 
 @pytest.mark.parametrize(

@@ -46,6 +46,7 @@ class Clock:
     softness : °C by which the threshold at the base is rounded off, 0 for a sharp one
     spread, lot_spread : standard deviation of the logarithm of the requirement, over the shrubs of
         a lot and over lots
+    season_sd : days, the part of `residual_sd` that all shrubs share in a season
     level_sd : how unsure the planting's own logarithm is
     tail : 0 or even degrees of freedom of the error
     is_prior : True while no note has been taken into account
@@ -69,6 +70,7 @@ class Clock:
     softness: float = 0.0
     spread: float = 0.1
     lot_spread: float = 0.0
+    season_sd: float = 0.0
     level_sd: float = 0.0
     tail: int = 0
     is_prior: bool = False

@@ -13,6 +13,7 @@ from nuttery.science.bloom.heat import GAUSS, heat_sums, pooled_fit, reached
 from nuttery.science.errors import BadArgumentError
 
 _TAILS = (GAUSS, 8, 4)
+_SEASONS = 100  # seasons shared by notes up to which the error of each is told apart
 _FEW = 700  # notes on which a first, quick search is made
 _OPEN_SIDE = 10.0  # days from the one known bound to where a note with an open side is first put
 _WHOLE_DAYS = 0.3  # days; dates are noted as whole days, so no error is smaller than 1/√12
@@ -26,6 +27,7 @@ _FLAT = (
         n_records=0,
         spread=0.1,
         lot_spread=0.05,
+        season_sd=1.5,
         level_sd=1.0,
         theta_sd=(2.5, 30.0),
     )
@@ -45,12 +47,27 @@ class _Notes:
     lot: Ints
     expected: Floats  # day of year that the prior expects
 
+    @property
+    def first(self) -> Ints:
+        """Where each shrub's notes begin, and the number of notes."""
+        return np.searchsorted(self.shrub, np.arange(len(self.lot) + 1)).astype(np.int64)
+
+    @property
+    def effect(self) -> Ints:
+        """Index of the season whose error a note shares with others, −1 where it stands alone."""
+        shared = np.bincount(self.season) > 1
+        if shared.sum() > _SEASONS:
+            return np.full(len(self.season), -1)
+        index = np.where(shared, np.cumsum(shared) - 1, -1)
+        return index[self.season].astype(np.int64)
+
     def some(self, n: int) -> "_Notes":
         """About `n` of the notes, whole shrubs at a time, evenly over the labels."""
         stride = max(1, round(len(self.low) / n))
         chosen = np.flatnonzero(self.shrub % stride == 0)
         if stride == 1 or len(chosen) < n / 3:
             chosen = np.arange(len(self.low))[::stride]
+        chosen = chosen[np.argsort(self.shrub[chosen], kind="stable")]
         labels, shrub = np.unique(self.shrub[chosen], return_inverse=True)
         _, lot = np.unique(self.lot[labels], return_inverse=True)
         seasons, season = np.unique(self.season[chosen], return_inverse=True)
@@ -76,17 +93,21 @@ class _Theta:
     log_scale: float
     log_spread: float
     log_lots: float
+    log_season: float
 
     @staticmethod
     def of(vector: Floats) -> "_Theta":
         base, start, softness, *logs = (float(v) for v in vector)
-        scale, spread, lots = np.clip(logs, np.log([_WHOLE_DAYS, 1e-4, 1e-4]), 4.0)
-        return _Theta(base, start, abs(softness), float(scale), float(spread), float(lots))
+        logs = [float(v) for v in np.clip(logs, np.log([_WHOLE_DAYS, 1e-4, 1e-4, 1e-3]), 4.0)]
+        return _Theta(base, start, abs(softness), *logs)
+
+    @property
+    def logs(self) -> Floats:
+        return np.array([self.log_scale, self.log_spread, self.log_lots, self.log_season])
 
     @property
     def scales(self) -> Floats:
-        logs = np.array([self.log_scale, self.log_spread, self.log_lots])
-        return np.asarray(np.exp(logs), dtype=np.float64)
+        return np.asarray(np.exp(self.logs), dtype=np.float64)
 
 
 class _Search:
@@ -94,6 +115,7 @@ class _Search:
 
     def __init__(self, notes: _Notes, prior: Clock, tail: int, free: NDArray[np.bool_]) -> None:
         self.notes, self.prior, self.tail, self.free = notes, prior, tail, free
+        self.first, self.effect = notes.first, notes.effect
         self.offsets = np.zeros(len(notes.lot))
         self.last = max(notes.first_doy, float(_earliest(notes)) - 3)
 
@@ -113,14 +135,15 @@ class _Search:
             notes.first_doy,
             notes.low,
             notes.high,
-            notes.shrub,
+            self.first,
             notes.lot,
+            self.effect,
             theta.scales,
             self.tail,
             centre,
             expected + self.offsets,
         )
-        self.offsets = found[3][:, 0] - expected
+        self.offsets = np.clip(found[3][:, 0] - expected, -3, 3)
         return found
 
     def cost(self, vector: Floats) -> float:
@@ -181,11 +204,16 @@ def heat_at(sums: Floats, first_doy: int, day: Floats) -> Floats:
 
 def _misfit(theta: _Theta, prior: Clock, free: NDArray[np.bool_]) -> float:
     base_sd, start_sd = prior.theta_sd
-    logs = np.array([theta.log_scale, theta.log_spread, theta.log_lots])
-    known = np.log([prior.scale, prior.spread, max(prior.lot_spread, 0.03)])
     z = np.array([(theta.base - prior.base) / base_sd, (theta.start - prior.start_doy) / start_sd])
-    spread = ((logs - known) / 0.7)[free[3:]]
+    spread = ((theta.logs - _known_logs(prior)) / 0.7)[free[3:]]
     return 0.5 * float((z**2).sum() + (spread**2).sum() + (theta.softness / 4) ** 2)
+
+
+def _known_logs(prior: Clock) -> Floats:
+    """Logarithms of what the prior says of the error, the shrubs, the lots and the seasons."""
+    own = np.sqrt(max(prior.residual_sd**2 - prior.season_sd**2, _WHOLE_DAYS**2))
+    logs: Floats = np.log([own, prior.spread, max(prior.lot_spread, 0.03), prior.season_sd])
+    return logs
 
 
 def _earliest(notes: _Notes) -> float:
@@ -297,14 +325,15 @@ def fit_clock(
             random-intercept model; marginal likelihood by Laplace's approximation, its maximum
             (with wide priors) by the simplex method. `docs/methods/bloom.md`.
     Valid:  from one note on; the fewer the notes, the more the prior speaks.
-    Limits: one error per note; a year that is early for all shrubs alike is not told apart.
+    Limits: notes with the same row of temperatures share an error of their season (up to 100 such
+            rows); notes of one planting whose rows differ are taken to err alone.
 
     Examples
     --------
     >>> temps = np.tile(np.linspace(-5, 15, 150), (3, 1)) + np.array([[-1.0], [0.0], [1.0]])
     >>> clock = fit_clock(temps, [108, 101, 93])
-    >>> clock.n_records, clock.predict(temps).median.round(0)
-    (3, array([108., 101.,  94.]))
+    >>> clock.n_records, clock.predict(temps).median.round(-1)
+    (3, array([110., 100.,  90.]))
     """
     temps = season_table(season_temps)
     low, high = _bounds(seen, first_doy, temps.shape[1])
@@ -316,12 +345,16 @@ def fit_clock(
     labels, index, lot_labels, lot_index = _indices(shrub, lot, len(low))
     belief = _belief(prior)
     guess = _guess(low, high)
+    order = np.argsort(index, kind="stable")
+    temps, index = temps[order], index[order]
+    low, high, guess = low[order], high[order], guess[order]
     keep = min(temps.shape[1], int(guess.max()) + 30 - first_doy)
     cut = np.ascontiguousarray(temps[:, :keep])
     expected = _expected(cut, first_doy, belief, guess)
     seasons, season = _seasons(cut)
     notes = _Notes(seasons, season, first_doy, low, high, index, lot_index, expected)
-    free = np.array([True, True, True, True, shrub is not None, lot is not None])
+    seasonal = bool(notes.effect.max() >= 0)
+    free = np.array([True, True, True, True, shrub is not None, lot is not None, seasonal])
     search, start = _searched(notes, belief, free)
     valley = _Valley(search, belief)
     axes = valley.axes(start)
@@ -354,6 +387,7 @@ def _belief(prior: Clock | None) -> Clock:
         prior,
         level_sd=max(prior.level_sd, 0.02),
         spread=max(prior.spread, 0.01),
+        season_sd=max(prior.season_sd, 0.3),
         theta_sd=(max(base_sd, 0.1), max(start_sd, 1.0)),
     )
 
@@ -361,7 +395,7 @@ def _belief(prior: Clock | None) -> Clock:
 def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Search, Floats]:
     """Best values on some of the notes, with the kind of threshold and error that fits them."""
     few = notes.some(_FEW)
-    steps = np.array([1.5, 10.0, 1.5, 0.3, 0.4, 0.4])
+    steps = np.array([1.5, 10.0, 1.5, 0.3, 0.4, 0.4, 0.4])
     sharp = free.copy()
     sharp[2] = prior.softness > 0
     start = _coarse(_Search(few, prior, 8, sharp), prior, free)
@@ -387,13 +421,11 @@ def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Se
 
 def _coarse(search: _Search, prior: Clock, free: NDArray[np.bool_]) -> Floats:
     """Best corner of a coarse grid of base and start day."""
-    spread = np.log(prior.spread if free[4] else 1e-4)
-    lots = np.log(max(prior.lot_spread, 0.03) if free[5] else 1e-4)
-    soft, scale = prior.softness, np.log(prior.scale)
+    logs = np.where(free[3:], _known_logs(prior), np.log([_WHOLE_DAYS, 1e-4, 1e-4, 1e-3]))
     earliest, latest = search.notes.first_doy, search.last
     starts = np.unique(np.clip([prior.start_doy, 0.0, 32.0, 60.0, 91.0], earliest, latest - 2))
     grid = [
-        np.array([base, day, soft, scale, spread, lots])
+        np.array([base, day, prior.softness, *logs])
         for base in sorted({prior.base, 0.0, 3.0, 6.0, 10.0})
         for day in starts
     ]
@@ -406,7 +438,7 @@ def _best_tail(notes: _Notes, prior: Clock, free: NDArray[np.bool_], vector: Flo
     def cost(tail: int) -> float:
         search = _Search(notes, prior, tail, free)
         return min(
-            search.cost(vector + np.array([0, 0, 0, shift, 0, 0])) for shift in (-0.15, 0.0, 0.15)
+            search.cost(vector + shift * (np.arange(7) == 3)) for shift in (-0.15, 0.0, 0.15)
         )
 
     return min(_TAILS, key=cost)
@@ -418,11 +450,15 @@ class _Valley:
     In these units the prior's curvature is 1, so no direction is taken as flatter than that.
     """
 
-    step = 0.1
+    steps = (0.1, 0.3, 1.0)
 
     def __init__(self, search: _Search, prior: Clock) -> None:
         self.search, self.where = search, np.flatnonzero(search.free)
-        self.units = np.array([*prior.theta_sd, 4.0, 0.7, 0.7, 0.7])[search.free]
+        self.units = np.array([*prior.theta_sd, 4.0, 0.7, 0.7, 0.7, 0.7])[search.free]
+
+    def cost(self, vector: Floats, move: Floats) -> float:
+        """Cost of values moved by so many units."""
+        return self.search.cost(self.moved(vector, move))
 
     def moved(self, vector: Floats, move: Floats) -> Floats:
         """Values moved by so many units."""
@@ -430,27 +466,45 @@ class _Valley:
         there[self.where] += move * self.units
         return there
 
-    def costs(self, vector: Floats, moves: Floats) -> Floats:
-        return np.array([self.search.cost(self.moved(vector, move)) for move in moves])
+    def sides(self, vector: Floats, axis: Floats) -> tuple[float, float, float]:
+        """A step along an axis that the cost feels above its own roughness, and cost both ways."""
+        middle = self.search.cost(vector)
+        for step in self.steps:
+            ahead, behind = self.cost(vector, step * axis), self.cost(vector, -step * axis)
+            if ahead + behind - 2 * middle > 0.6:
+                break
+        return step, ahead - middle, behind - middle
 
     def axes(self, vector: Floats) -> Floats:
         """Axes of the posterior as columns, one standard deviation long."""
         size = len(self.where)
-        eye = self.step * np.eye(size)
+        eye = np.eye(size)
         middle = self.search.cost(vector)
-        ahead, behind = self.costs(vector, eye), self.costs(vector, -eye)
-        bend = np.diag((ahead + behind - 2 * middle) / self.step**2)
+        step, ahead, behind = np.array([self.sides(vector, axis) for axis in eye]).T
+        bend = np.diag((ahead + behind) / step**2)
         for a, b in combinations(range(size), 2):
-            both = self.search.cost(self.moved(vector, eye[a] + eye[b]))
-            bend[a, b] = bend[b, a] = (both - ahead[a] - ahead[b] + middle) / self.step**2
+            both = self.cost(vector, step[a] * eye[a] + step[b] * eye[b]) - middle
+            bend[a, b] = bend[b, a] = (both - ahead[a] - ahead[b]) / (step[a] * step[b])
         curvature, axes = np.linalg.eigh(bend)
         scaled: Floats = axes / np.sqrt(np.maximum(curvature, 1.0))
         return scaled
 
     def around(self, vector: Floats, axes: Floats) -> list[Floats]:
-        """Two values along each axis that together have the posterior's spread."""
-        reach = np.sqrt(len(self.where) + 0.5)
-        return [self.moved(vector, side * reach * axis) for axis in axes.T for side in (-1, 1)]
+        """Two values along each axis that together have the posterior's spread.
+
+        Where the valley is narrower than its middle told, a value is drawn in until its cost is
+        what a quadratic valley would have there.
+        """
+        reach2 = len(self.where) + 0.5
+        middle = self.search.cost(vector)
+        values = []
+        for move in np.vstack([axes.T, -axes.T]) * np.sqrt(reach2):
+            here = move
+            for _ in range(2):
+                rise = self.cost(vector, here) - middle
+                here = here * np.sqrt(min(1.0, 0.5 * reach2 / max(rise, 1e-9)))
+            values.append(self.moved(vector, here))
+        return values
 
 
 def _clock(
@@ -460,18 +514,19 @@ def _clock(
     _, planting, lots, shrubs = search.solve(theta)
     tail = search.tail
     widened = np.sqrt(tail / (tail - 2)) if tail else 1.0
-    scale, spread, lot_spread = theta.scales
+    scale, spread, lot_spread, season_sd = theta.scales
     by_shrub = {k: _pair(row) for k, row in zip(labels, shrubs, strict=True)}
     by_lot = {k: _pair(row) for k, row in zip(lot_labels, lots, strict=True)}
     return Clock(
         base=theta.base,
         start_doy=search.start(theta),
         requirement=float(np.exp(planting[0])),
-        residual_sd=float(scale * widened),
+        residual_sd=float(np.hypot(scale * widened, season_sd)),
         n_records=len(search.notes.low),
         softness=theta.softness,
         spread=float(spread) if given else 0.0,
         lot_spread=float(lot_spread) if search.free[5] else 0.0,
+        season_sd=float(season_sd) if search.free[6] else 0.0,
         level_sd=float(np.sqrt(planting[1])),
         tail=tail,
         shrubs=by_shrub if given else {},

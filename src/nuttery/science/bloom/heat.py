@@ -108,7 +108,7 @@ def reached(
         at_day[i] = stretch[i]
         if k < n_days:
             before = total[k - 1] if k > 0 else 0.0
-            at_day[i] = min(heat / max(total[k] - before, _SLOPE_FLOOR), 400.0)
+            at_day[i] = min(heat / max(total[k] - before, 1e-9), 3.0 * stretch[i])
             day[i] = first_doy + k - 0.5 + (heat - before) / max(total[k] - before, 1e-9)
         elif onward:
             day[i] = first_doy + n_days - 0.5 + min((heat - total[-1]) / pace, 400.0)
@@ -299,30 +299,83 @@ def _prior_misfit(level: Floats, lot: Ints, tau2: float, lot2: float, centre: Fl
 
 
 @njit(cache=True)
-def _sweep(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
-    a: Floats, b: Floats, lot: Ints, tau2: float, lot2: float, centre: Floats
-) -> tuple[float, Floats, Floats, Floats]:
-    """Posterior of planting, lots and shrubs for notes of total weight `a` and weighted sum `b`."""
+def _joint(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    info: Floats,
+    pull: Floats,
+    stretch: Floats,
+    first: Ints,
+    lot: Ints,
+    effect: Ints,
+    level: Floats,
+    wander: Floats,
+    tau2: float,
+    prior: Floats,
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Normal equations of planting, lots and seasons once the shrubs are eliminated.
+
+    `prior` holds the precisions of those q unknowns. Returns matrix (q, q), right side (q,), and
+    per shrub: links to the q unknowns (n_shrubs, q), own precision and right side (n_shrubs,).
+    """
     n_shrubs, n_lots = len(lot), lot.max() + 1
-    planting, lots, shrubs = np.zeros(2), np.zeros((n_lots, 2)), np.zeros((n_shrubs, 2))
-    own = 1.0 / (1.0 + a * tau2)
-    lot_a, lot_b = np.zeros(n_lots), np.zeros(n_lots)
+    q = len(prior)
+    matrix, right = np.diag(prior), np.zeros(q)
+    link, own, side = np.zeros((n_shrubs, q)), np.zeros(n_shrubs), np.zeros(n_shrubs)
+    touched = np.empty(q, dtype=np.int64)
     for i in range(n_shrubs):
-        lot_a[lot[i]] += a[i] * own[i]
-        lot_b[lot[i]] += b[i] * own[i]
-    lot_own = 1.0 / (1.0 + lot_a * lot2)
-    precision = (lot_a * lot_own).sum() + 1.0 / centre[1] ** 2
-    mean = ((lot_b * lot_own).sum() + centre[0] / centre[1] ** 2) / precision
-    planting[0], planting[1] = mean, 1.0 / precision
+        home, n_touched = 1 + lot[i], 2
+        touched[0], touched[1] = 0, home
+        for k in range(first[i], first[i + 1]):
+            e = effect[k]
+            shift = wander[e] if e >= 0 else 0.0
+            cross = info[k] * stretch[k]
+            own[i] += cross * stretch[k]
+            side[i] += cross * (stretch[k] * level[i] + shift) + pull[k] * stretch[k]
+            if e >= 0:
+                s = 1 + n_lots + e
+                if link[i, s] == 0.0:
+                    touched[n_touched] = s
+                    n_touched += 1
+                link[i, s] += cross
+                matrix[s, s] += info[k]
+                right[s] += info[k] * (stretch[k] * level[i] + shift) + pull[k]
+        link[i, 0] = link[i, home] = own[i]
+        right[0] += side[i]
+        right[home] += side[i]
+        matrix[0, 0] += own[i]
+        matrix[home, home] += own[i]
+        matrix[0, home] += own[i]
+        matrix[home, 0] += own[i]
+        for x in touched[2:n_touched]:
+            matrix[0, x] += link[i, x]
+            matrix[x, 0] += link[i, x]
+            matrix[home, x] += link[i, x]
+            matrix[x, home] += link[i, x]
+        own[i] += 1.0 / tau2
+        for x in touched[:n_touched]:
+            right[x] -= link[i, x] * side[i] / own[i]
+            for y in touched[:n_touched]:
+                matrix[x, y] -= link[i, x] * link[i, y] / own[i]
+    return matrix, right, link, own, side
+
+
+@njit(cache=True)
+def _variances(inverse: Floats, link: Floats, own: Floats, lot: Ints) -> tuple[Floats, Floats]:
+    """Posterior variances of lots' and shrubs' levels."""
+    n_lots = lot.max() + 1
+    lots, shrubs = np.empty(n_lots), np.empty(len(lot))
     for j in range(n_lots):
-        lots[j, 0] = mean + lot2 * (lot_b[j] - lot_a[j] * mean) * lot_own[j]
-        lots[j, 1] = lot2 * lot_own[j] + lot_own[j] ** 2 * planting[1]
-    for i in range(n_shrubs):
-        above = lots[lot[i]]
-        shrubs[i, 0] = above[0] + tau2 * (b[i] - a[i] * above[0]) * own[i]
-        shrubs[i, 1] = tau2 * own[i] + own[i] ** 2 * above[1]
-    determinant = math.log(precision * centre[1] ** 2) - np.log(own).sum() - np.log(lot_own).sum()
-    return determinant, planting, lots, shrubs
+        lots[j] = inverse[0, 0] + inverse[1 + j, 1 + j] + 2 * inverse[0, 1 + j]
+    for i in range(len(lot)):
+        row = -link[i] / own[i]
+        row[0] += 1.0
+        row[1 + lot[i]] += 1.0
+        used = np.flatnonzero(row)
+        total = 1.0 / own[i]
+        for x in used:
+            for y in used:
+                total += row[x] * inverse[x, y] * row[y]
+        shrubs[i] = total
+    return lots, shrubs
 
 
 @njit(cache=True)
@@ -332,8 +385,9 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     first_doy: int,
     low: Floats,
     high: Floats,
-    shrub: Ints,
+    first: Ints,
     lot: Ints,
+    effect: Ints,
     scales: Floats,
     tail: int,
     centre: Floats,
@@ -344,12 +398,14 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     Parameters
     ----------
     sums : (n_seasons, n_days) float, degree-days
-    season : (n,) int, row of `sums` for each note
+    season : (n,) int, row of `sums` for each note; notes are in the order of shrubs
     first_doy : day of year of column 0
     low, high : (n,) float, bounds of each note
-    shrub : (n,) int, index of the shrub of each note
+    first : (n_shrubs + 1,) int, where each shrub's notes begin, and the number of notes
     lot : (n_shrubs,) int, index of the lot of each shrub
-    scales : (3,) float: error (days), spread of shrubs, spread of lots (logarithms), all positive
+    effect : (n,) int, index of the season whose error the note shares, or −1 for none
+    scales : (4,) float, positive: error of a note (days), spread of shrubs, spread of lots
+        (logarithms), error that a season's notes share (days)
     tail : 0 for a normal error, else even degrees of freedom
     centre : (2,) float, mean and standard deviation of the prior of the planting's logarithm
     levels : (n_shrubs,) float, logarithm of each shrub's requirement to start from
@@ -361,32 +417,55 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
 
     Notes
     -----
-    Source: Laplace approximation of a nested random-intercept model; the sweep from shrubs to lots
-            to planting and back is exact for each step's weights.
+    Source: Laplace approximation of a random-intercept model, shrubs nested in lots and crossed
+            with seasons; shrubs are eliminated first, the rest is solved densely.
     Valid:  any number of notes from 1 on.
     """
-    scale, tau2, lot2 = scales[0], scales[1] ** 2, scales[2] ** 2
+    scale, tau2, lot2, shared2 = scales[0], scales[1] ** 2, scales[2] ** 2, scales[3] ** 2
+    n, n_shrubs, n_lots, n_effects = len(low), len(lot), lot.max() + 1, effect.max() + 1
+    prior = np.empty(1 + n_lots + n_effects)
+    prior[0], prior[1 : 1 + n_lots], prior[1 + n_lots :] = 1 / centre[1] ** 2, 1 / lot2, 1 / shared2
+    owner = np.repeat(np.arange(n_shrubs), np.diff(first))
     level, kept, target = levels.copy(), levels.copy(), levels.copy()
-    best, answer, step = -np.inf, -np.inf, 1.0
-    planting, lots, shrubs = np.zeros(2), np.zeros((1, 2)), np.zeros((1, 2))
+    wander = np.zeros(n_effects)
+    kept_wander, target_wander = wander.copy(), wander.copy()
+    best, step = -np.inf, 1.0
+    link, own, side = np.zeros((1, 1)), np.zeros(1), np.zeros(1)
+    beta = np.zeros(len(prior))
     for _ in range(40):
-        day, stretch, at_day = reached(sums, season, first_doy, level[shrub], onward=True)
-        value, pull, weight = note_terms(day, low, high, scale, tail)
-        fit = value - 0.5 * _prior_misfit(level, lot, tau2, lot2, centre)
+        day, stretch, at_day = reached(sums, season, first_doy, level[owner], onward=True)
+        for k in range(n):
+            if effect[k] >= 0:
+                day[k] += wander[effect[k]]
+        value, pull, info = note_terms(day, low, high, scale, tail)
+        misfit = _prior_misfit(level, lot, tau2, lot2, centre) + (wander**2).sum() / shared2
+        fit = value - 0.5 * misfit
         if fit < best and step > 0.05:
             step *= 0.5
-            level = kept + step * (target - kept)
-            continue
-        a, b = np.zeros(len(lot)), np.zeros(len(lot))
-        for k in range(len(low)):
-            info = weight[k] * stretch[k] ** 2
-            a[shrub[k]] += info
-            b[shrub[k]] += info * level[shrub[k]] + pull[k] * at_day[k]
-        determinant, planting, lots, shrubs = _sweep(a, b, lot, tau2, lot2, centre)
-        answer = fit - 0.5 * determinant
-        if abs(fit - best) < 0.01:
-            break
-        best, kept, step = fit, level.copy(), min(1.0, 2.0 * step)
-        target = level + np.minimum(np.maximum(shrubs[:, 0] - level, -0.6), 0.6)
-        level = kept + step * (target - kept)
-    return answer, planting, lots, shrubs
+        else:
+            gain, best = fit - best, fit
+            kept, kept_wander, step = level.copy(), wander.copy(), min(1.0, 2.0 * step)
+            matrix, right, link, own, side = _joint(
+                info, pull, at_day, first, lot, effect, level, wander, tau2, prior
+            )
+            right[0] += prior[0] * centre[0]
+            beta = np.linalg.solve(matrix, right)
+            target = beta[0] + beta[1 + lot] + (side - link @ beta) / own
+            target_wander = beta[1 + n_lots :].copy()
+            if abs(gain) < 0.01:
+                break
+        # no shrub moves by more than a factor of 1.8 at once, and seasons in the same proportion
+        part = step * min(1.0, 0.6 / max(np.abs(target - kept).max(), 1e-9))
+        level = kept + part * (target - kept)
+        wander = kept_wander + part * (target_wander - kept_wander)
+    # the steps follow each day's own pace; how sure we are does not hang on a single day's weather
+    matrix, _, link, own, _ = _joint(
+        info, pull, stretch, first, lot, effect, kept, kept_wander, tau2, prior
+    )
+    determinant = np.linalg.slogdet(matrix)[1] - np.log(prior).sum() + np.log(own * tau2).sum()
+    answer = best - 0.5 * determinant
+    inverse = np.linalg.inv(matrix)
+    lots, shrubs = np.empty((n_lots, 2)), np.empty((n_shrubs, 2))
+    lots[:, 0], shrubs[:, 0] = beta[0] + beta[1 : 1 + n_lots], target
+    lots[:, 1], shrubs[:, 1] = _variances(inverse, link, own, lot)
+    return answer, np.array([beta[0], inverse[0, 0]]), lots, shrubs

@@ -69,6 +69,7 @@ def prior_clock(stage: str) -> Clock:
         n_records=0,
         softness=value("bloom.softness").value,
         spread=value(f"bloom.{stage}.spread").value,
+        season_sd=value(f"{season}.season_sd").value,
         level_sd=math.log(heat.high / heat.low) / _FOUR_IN_FIVE,
         is_prior=True,
         theta_sd=(_sd(base), _sd(start)),
