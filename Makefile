@@ -44,6 +44,9 @@ serve: $(VENV)/.for-use ## look at the invented planting in a browser
 	@$(PY) -m nuttery demo --into demo
 	@$(PY) -m nuttery serve --planting $(DEMO)
 
+docs: $(VENV)/.for-work ## write the pages that come from the program
+	@$(PY) -c "from nuttery.season.shapes import shapes; print(shapes(), end='')" > docs/methods/answers.md
+
 lock: ## renew both lock files (needs uv)
 	@uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -q --extra install -o requirements.lock
 	@uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -q --extra install --extra dev --extra shared -o requirements-dev.lock
@@ -52,4 +55,4 @@ clean: ## remove what was made here
 	@rm -rf $(VENV) demo pictures benchmark-results dist build .mypy_cache .ruff_cache .pytest_cache .hypothesis
 	@find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
-.PHONY: help demo test lint bench serve lock clean
+.PHONY: help demo test lint bench serve docs lock clean

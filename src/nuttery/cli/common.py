@@ -86,6 +86,17 @@ def _numeric(cell: str) -> bool:
     return not cell or cell[0] in "0123456789-−–<>±"
 
 
+def several(number: int, word: str) -> str:
+    """Number and word, the word in the plural where it must be.
+
+    Examples
+    --------
+    >>> several(1, "note"), several(3, "note")
+    ('1 note', '3 notes')
+    """
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
 def to_terminal(message: str) -> None:
     """Say how far a long run has come, on the error stream and only to a person."""
     if sys.stderr.isatty():

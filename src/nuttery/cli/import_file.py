@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from nuttery.cli.common import Asked, opened, print_json, wrapped
+from nuttery.cli.common import Asked, opened, print_json, several, wrapped
 
 
 def import_file(
@@ -48,7 +48,7 @@ def import_file(
     if asked.json:
         print_json({"added": kept.added, "already": kept.already, "told": found.told})
     else:
-        print(f"{kept.added} notes added; {kept.already} were there already.")
+        print(f"{several(kept.added, 'note')} added; {kept.already} there already.")
     return 0
 
 
@@ -65,4 +65,4 @@ def _agreed(notes: int) -> bool:
     """Ask a person; a pipe has agreed by calling."""
     if not sys.stdin.isatty():
         return True
-    return input(f"Keep these {notes} notes? [y/N] ").strip().lower() in {"y", "yes"}
+    return input(f"Keep {several(notes, 'note')}? [y/N] ").strip().lower() in {"y", "yes"}
