@@ -160,10 +160,11 @@ def notes_or_refusal(path):
 flip = st.tuples(st.integers(0, 8000), st.integers(0, 255))
 
 
+@pytest.mark.parametrize("suffix", ["xlsx", "zip", "csv", "jsonl"])
 @quick
 @given(cut=st.integers(0, 8000), flips=st.lists(flip, max_size=8))
-def test_a_damaged_workbook_is_read_or_refused(tmp_path, cut, flips):
-    path = tmp_path / "damaged.xlsx"
+def test_a_damaged_file_is_read_or_refused(tmp_path, suffix, cut, flips):
+    path = tmp_path / f"picking.{suffix}"
     write_notes([NOTE], path, units="metric")
     raw = bytearray(path.read_bytes())
     for place, value in flips:

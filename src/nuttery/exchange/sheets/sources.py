@@ -1,6 +1,7 @@
 """From a file to grids: workbook, delimited text, or a zip of delimited texts."""
 
 import zipfile
+import zlib
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
@@ -12,6 +13,15 @@ from nuttery.exchange.sheets.headers import is_known_header
 WORKBOOKS = {".xlsx", ".xlsm"}
 TEXTS = {".csv", ".tsv", ".tab", ".txt"}
 LINES = {".jsonl", ".ndjson"}
+DAMAGED = (
+    zipfile.BadZipFile,
+    zlib.error,
+    OSError,
+    EOFError,
+    ValueError,
+    RuntimeError,  # NotImplementedError too: encrypted, or packed in a way that is not known
+)
+"""What reading a damaged zip may raise."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +90,9 @@ def _zip_source(path: Path) -> Source:
     try:
         with zipfile.ZipFile(path) as archive:
             texts = _members(path, archive)
-    except (zipfile.BadZipFile, OSError, NotImplementedError, RuntimeError) as problem:
+    except ImportRefused:
+        raise
+    except DAMAGED as problem:
         raise refused(path, f"no zip file ({problem})", "a zip of CSV files") from None
     grids: list[Grid] = []
     encodings: dict[str, None] = {}

@@ -10,6 +10,7 @@ from nuttery.exchange.sheets.cells import Broken, percent_text
 from nuttery.exchange.sheets.escape import unescaped
 from nuttery.exchange.sheets.faults import ImportFault, ImportRefused
 from nuttery.exchange.sheets.grid import MOST_BYTES, MOST_COLUMNS, MOST_ROWS, Grid, letter
+from nuttery.exchange.sheets.sources import DAMAGED
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -40,7 +41,7 @@ def _check_archive(path: Path) -> None:
     try:
         with zipfile.ZipFile(path) as archive:
             members = archive.infolist()
-    except (zipfile.BadZipFile, OSError) as problem:
+    except DAMAGED as problem:
         raise _refused(path, f"no workbook ({problem})", "an XLSX file") from None
     size = sum(member.file_size for member in members)
     if size > MOST_BYTES or len(members) > _MOST_MEMBERS:
