@@ -38,7 +38,9 @@ def old(where, book):
         connection.execute(text("INSERT INTO shrub VALUES (1, 1, 'A-1')"))
         for n, (note, shrub) in enumerate([(book.described(), None), (book.planted("A-1"), 1)], 1):
             row = row_of(note, n, 1, shrub)
-            connection.execute(text(f"INSERT INTO note VALUES ({marks})"), row._asdict())  # noqa: S608
+            connection.execute(
+                text(f"INSERT INTO note VALUES ({marks})"), dict(zip(COLUMNS, row, strict=True))
+            )  # noqa: S608
     engine.dispose()
     return where
 
@@ -113,6 +115,23 @@ def test_a_file_that_was_cut_short_is_said_to_be_damaged(tmp_path):
         file.truncate(size - 5000)
     with pytest.raises(RegisterDamaged, match=f"found {size - 5000} bytes, expected {size}"):
         Register.open(path)
+
+
+def test_a_register_left_behind_in_the_midst_of_its_tidying_up_is_whole(tmp_path, book):
+    """A writer killed while pages move from the log to the file: the first page came first."""
+    path, wal = tmp_path / "planting.db", tmp_path / "planting.db-wal"
+    with Register.create(path) as register:
+        with register.reading() as connection:
+            connection.exec_driver_sql("PRAGMA wal_autocheckpoint = 0")
+        register.keep([book.described(), *(book.planted(f"A-{k}") for k in range(900))])
+        old, log = path.read_bytes(), wal.read_bytes()
+    new = path.read_bytes()
+    assert len(new) > len(old)
+    path.write_bytes(new[:4096] + old[4096:])
+    wal.write_bytes(log)
+    with Register.open(path) as register:
+        assert len(register.shrubs(book.planting)) == 900
+        assert check_register(register) == ()
 
 
 def test_a_file_that_was_written_over_is_said_to_be_damaged(tmp_path, book):

@@ -14,7 +14,7 @@ from nuttery.store.deriving import derived
 from nuttery.store.digest import Digest
 from nuttery.store.errors import BatchFault
 from nuttery.store.numbers import Numbers
-from nuttery.store.references import Batch, Mention, reference_faults
+from nuttery.store.references import Batch, reference_faults
 from nuttery.store.rows import COLUMNS, Row, moment, note_of, seen_key
 from nuttery.store.threads import COLUMNS as STAND_IN
 from nuttery.store.threads import Threads
@@ -65,9 +65,7 @@ class Check:
         self._numbers = Numbers(connection)
         self._batch = Batch()
         # To check what all notes refer to, they are taken as one batch for an empty register.
-        self._numbers.new_plantings = set(self._numbers.plantings.values())
-        for planting in self._numbers.new_plantings:
-            self._numbers.new_shrubs |= set(self._numbers.tags(planting).values())
+        self._numbers.forget()
 
     def troubles(self) -> Iterator[Trouble]:
         """Everything wrong, note by note and then as a whole."""
@@ -85,31 +83,32 @@ class Check:
         query = select(*(t.note.c[name] for name in COLUMNS)).order_by(t.note.c.n)
         rows = self._connection.execute(query, execution_options={"yield_per": 1000})
         for position, values in enumerate(rows, start=1):
-            row = Row(*values)
+            row: Row = tuple(values)
             trouble, note = self._note(row)
             if trouble is not None:
-                yield Trouble(f"note {UUID(bytes=row.id)} {trouble}", UUID(bytes=row.id))
+                id_ = UUID(bytes=row[1])
+                yield Trouble(f"note {id_} {trouble}", id_)
             if note is not None:
-                self._batch.remember(Mention(position, note), row, self._numbers)
+                self._batch.remember(position, note, row, self._numbers)
 
     def _note(self, row: Row) -> tuple[str | None, Note | None]:
         """Return what is wrong with a row, and the note that it tells."""
-        if sha256(row.body.encode()).digest() != row.hash:
+        *_, hash_, body = row
+        if sha256(body.encode()).digest() != hash_:
             return "is not as it was kept: its text and its hash do not match", None
         try:
-            note = note_of(row.body)
+            note = note_of(body)
         except ValidationError as problem:
             return f"cannot be read: {problem.errors()[0]['msg']}", None
-        wrong = [
-            name for name, value in self._expected(note).items() if getattr(row, name) != value
-        ]
+        found = dict(zip(COLUMNS, row, strict=True))
+        wrong = [name for name, value in self._expected(note).items() if found[name] != value]
         if wrong:
             return f"is filed wrongly: its {', '.join(wrong)} and its text do not match", None
         return None, note
 
     def _expected(self, note: Note) -> dict[str, object]:
-        planting = self._numbers.plantings.get(note.planting)
-        tags = {} if planting is None else self._numbers.tags(planting)
+        planting = self._numbers.planting(note.planting)
+        tags = self._numbers.tags(planting)
         return {
             "id": note.id.bytes,
             "planting": planting,

@@ -68,9 +68,10 @@ class Digest:
 
     def add(self, row: Row, note: Note) -> None:
         """Count a note and take in what it tells."""
-        self.count(row.kind, row.seen)
-        if row.kind in LOOKED_INTO:
-            self.look_into(row.kind, (row.seen, row.recorded, row.id.hex()), note)
+        _n, id_, _planting, _shrub, kind, seen, recorded, _hash, _body = row
+        self.count(kind, seen)
+        if kind in LOOKED_INTO:
+            self.look_into(kind, (seen, recorded, id_.hex()), note)
 
     def canes_standing(self) -> dict[str, Key]:
         """Labelled canes that were not cut since, with the note that labelled them last."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Final
 
 from sqlalchemy import Connection, func, select
 
@@ -20,6 +21,12 @@ from nuttery.store.versions import raise_version
 
 CHUNK = 5000
 """Notes handed to the database at once."""
+
+# Places in a row.
+ID: Final = 1
+PLANTING: Final = 2
+SHRUB: Final = 3
+BODY: Final = 8
 
 Progress = Callable[[int], object]
 
@@ -63,10 +70,10 @@ class Keeper:
         self.numbers.write()
         new = insert(self.connection, t.note, COLUMNS, rows)
         fresh = None if new == len(rows) else self._fresh(rows, notes)
-        self._load_digests({row.shrub for row in rows if row.shrub is not None})
-        for position, (row, note) in enumerate(zip(rows, notes, strict=True), start=1):
-            if fresh is None or row.n in fresh:
-                self._remember(Mention(self.taken + position, note), row)
+        self._load_digests({shrub for row in rows if (shrub := row[SHRUB]) is not None})
+        for position, (row, note) in enumerate(zip(rows, notes, strict=True), self.taken + 1):
+            if fresh is None or row[0] in fresh:
+                self._remember(position, note, row)
         self._next += len(rows)
         self.taken += len(rows)
         self.added += new
@@ -78,14 +85,14 @@ class Keeper:
 
     def _fresh(self, rows: list[Row], notes: list[Note]) -> set[int]:
         """Numbers of the rows that are new; of the others, those that conflict are noted."""
-        kept = _kept(self.connection, [row.id for row in rows])
-        for position, (row, note) in enumerate(zip(rows, notes, strict=True), start=1):
-            n, hash_, body = kept[row.id]
-            if n != row.n and hash_ != row.hash:
-                mention = Mention(self.taken + position, note)
+        kept = _kept(self.connection, [row[ID] for row in rows])
+        for position, (row, note) in enumerate(zip(rows, notes, strict=True), self.taken + 1):
+            n, body = kept[row[ID]]
+            if n != row[0] and body != row[BODY]:
                 fault = Fault("id", "a note with other content", f"the note as it is kept: {body}")
-                self._conflicts.append((mention.fault(fault), (body, row.body)))
-        return {n for n, _, _ in kept.values()}
+                conflict = Mention(position, note).fault(fault)
+                self._conflicts.append((conflict, (body, row[BODY])))
+        return {n for n, _ in kept.values()}
 
     def _load_digests(self, shrubs: set[int]) -> None:
         """Have at hand what is known of shrubs."""
@@ -95,11 +102,12 @@ class Keeper:
             query = select(t.shrub_now).where(t.shrub_now.c.shrub.in_(some))
             self.digests |= {no: digest_from(text) for no, text in self.connection.execute(query)}
 
-    def _remember(self, mention: Mention, row: Row) -> None:
-        self.plantings.add(row.planting)
-        self.batch.remember(mention, row, self.numbers)
-        if row.shrub is not None and row.kind != "withdrawn":
-            self.digests[row.shrub].add(row, mention.note)
+    def _remember(self, position: int, note: Note, row: Row) -> None:
+        self.plantings.add(row[PLANTING])
+        self.batch.remember(position, note, row, self.numbers)
+        shrub = row[SHRUB]
+        if shrub is not None and note.kind != "withdrawn":
+            self.digests[shrub].add(row, note)
 
     def finish(self) -> None:
         """Check the batch as a whole, and write down what is worked out from it.
@@ -135,10 +143,10 @@ class Keeper:
             raise RegisterRefused(faults)
 
 
-def _kept(connection: Connection, ids: list[bytes]) -> dict[bytes, tuple[int, bytes, str]]:
+def _kept(connection: Connection, ids: list[bytes]) -> dict[bytes, tuple[int, str]]:
     found = {}
     for some in chunks(ids):
-        query = select(t.note.c.id, t.note.c.n, t.note.c.hash, t.note.c.body)
-        for id_, n, hash_, body in connection.execute(query.where(t.note.c.id.in_(some))):
-            found[id_] = (n, hash_, body)
+        query = select(t.note.c.id, t.note.c.n, t.note.c.body)
+        for id_, n, body in connection.execute(query.where(t.note.c.id.in_(some))):
+            found[id_] = (n, body)
     return found

@@ -13,27 +13,34 @@ class Numbers:
 
     Attributes
     ----------
-    plantings : number of each planting
     shrubs : for each planting's number, the number of each tag
     new_plantings, new_shrubs : those first mentioned in this batch
+    unmentioned : of these, (plantings, shrubs) whose first mention was not looked at yet
     """
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         query = select(t.planting.c.id, t.planting.c.no)
-        self.plantings = {UUID(bytes=id_): no for id_, no in connection.execute(query)}
+        # By the bare number of the id: a UUID itself is slow to look up.
+        self._plantings = {int.from_bytes(id_, "big"): no for id_, no in connection.execute(query)}
         self.shrubs: dict[int, dict[str, int]] = {}
         self.new_plantings: set[int] = set()
         self.new_shrubs: set[int] = set()
+        self.unmentioned: tuple[set[int], set[int | None]] = (set(), set())
         self._last_shrub = connection.execute(select(func.max(t.shrub.c.no))).scalar() or 0
         self._unwritten: tuple[list[tuple[int, bytes, int]], list[tuple[int, int, str]]] = ([], [])
 
+    def plantings(self) -> set[int]:
+        """Numbers of all plantings mentioned."""
+        return set(self._plantings.values())
+
     def planting(self, id_: UUID) -> int:
         """Number of a planting."""
-        no = self.plantings.get(id_)
+        no = self._plantings.get(id_.int)
         if no is None:
-            no = self.plantings[id_] = len(self.plantings) + 1
+            no = self._plantings[id_.int] = len(self._plantings) + 1
             self.new_plantings.add(no)
+            self.unmentioned[0].add(no)
             self._unwritten[0].append((no, id_.bytes, 0))
         return no
 
@@ -44,6 +51,7 @@ class Numbers:
         if no is None:
             no = tags[tag] = self._last_shrub = self._last_shrub + 1
             self.new_shrubs.add(no)
+            self.unmentioned[1].add(no)
             self._unwritten[1].append((no, planting, tag))
         return no
 
@@ -53,6 +61,13 @@ class Numbers:
             query = select(t.shrub.c.tag, t.shrub.c.no).where(t.shrub.c.planting == planting)
             self.shrubs[planting] = dict(map(tuple, self._connection.execute(query)))
         return self.shrubs[planting]
+
+    def forget(self) -> None:
+        """Take every planting and shrub for one that was never mentioned before."""
+        self.new_plantings = self.plantings()
+        for planting in self.new_plantings:
+            self.new_shrubs |= set(self.tags(planting).values())
+        self.unmentioned = (set(self.new_plantings), set(self.new_shrubs))
 
     def write(self) -> None:
         """Write down the numbers given out since the last time."""

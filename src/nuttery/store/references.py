@@ -20,6 +20,8 @@ from nuttery.store.numbers import Numbers
 from nuttery.store.rows import Row, day_of, note_of
 from nuttery.store.threads import StandIn, Threads
 
+_REFERRING = PLANTED | {"planting_described", "cross_counted"}
+
 
 @dataclass(frozen=True)
 class Mention:
@@ -56,27 +58,36 @@ class Batch:
     mentions: dict[bytes, Mention] = field(default_factory=dict)
     crosses: list[Mention] = field(default_factory=list)
 
-    def remember(self, mention: Mention, row: Row, numbers: Numbers) -> None:
-        """Remember what a note of the batch refers to."""
-        note = mention.note
-        if row.kind == "planting_described":
-            self.described.add(row.planting)
-        if row.planting in numbers.new_plantings:
-            self.new_plantings.setdefault(row.planting, mention)
-        if row.shrub in numbers.new_shrubs:
-            self.new_shrubs.setdefault(row.shrub, mention)
-        if row.shrub is not None and row.kind in PLANTED:
-            self.planted.setdefault(row.shrub, []).append(mention)
-            self.mentions[row.id] = mention
-        if note.stands_in_for is not None:
-            self._remember_stand_in(mention, row, note.stands_in_for)
-        if isinstance(note, CrossCounted):
-            self.crosses.append(mention)
+    def remember(self, position: int, note: Note, row: Row, numbers: Numbers) -> None:
+        """Remember what a note of the batch refers to, if it is worth remembering."""
+        _n, _id, planting, shrub, kind, *_ = row
+        plantings, shrubs = numbers.unmentioned
+        if (
+            kind in _REFERRING
+            or note.stands_in_for is not None
+            or shrub in shrubs
+            or planting in plantings
+        ):
+            plantings.discard(planting)
+            shrubs.discard(shrub)
+            self._remember(Mention(position, note), row, numbers)
 
-    def _remember_stand_in(self, mention: Mention, row: Row, instead_of: UUID) -> None:
-        self.mentions[row.id] = mention
-        stand_in = StandIn(row.n, row.id, row.planting, instead_of.bytes, row.recorded)
-        self.stand_ins[row.id] = stand_in
+    def _remember(self, mention: Mention, row: Row, numbers: Numbers) -> None:
+        n, id_, planting, shrub, kind, _seen, recorded, _hash, _body = row
+        if kind == "planting_described":
+            self.described.add(planting)
+        if planting in numbers.new_plantings:
+            self.new_plantings.setdefault(planting, mention)
+        if shrub in numbers.new_shrubs:
+            self.new_shrubs.setdefault(shrub, mention)
+        if shrub is not None and kind in PLANTED:
+            self.planted.setdefault(shrub, []).append(mention)
+            self.mentions[id_] = mention
+        if (target := mention.note.stands_in_for) is not None:
+            self.stand_ins[id_] = StandIn(n, id_, planting, target.bytes, recorded)
+            self.mentions[id_] = mention
+        if kind == "cross_counted":
+            self.crosses.append(mention)
 
     def thread_faults(self, threads: Threads) -> list[BatchFault]:
         """Faults of the notes that stand in for others."""
