@@ -19,6 +19,7 @@ STEPS = (0.1, 0.05, 0.025)  # change of prices for a cut too many a stool, share
 POOL = 4000  # plans that go into the pool each round, but 4 to 32 of each stool
 JOINT_CELLS = 400  # stools · years · ages up to which the whole is solved as one model
 JOINT_NODES = 20_000
+TRIFLE = 1e-8  # share of the best bearing
 
 
 @dataclass
@@ -67,15 +68,32 @@ class Planner:
 
     def run(self) -> None:
         """Plan until good enough, stopped, or out of rounds."""
+        if not len(self.counts):
+            self.bound = self.objective = 0.0
+            return
         with Crew(self.counts, self.rules, self.effort) as self.crew:
             if self.caps is None:
-                self._look_closer({}, np.zeros(self.rules.years))
+                self._look_closer({}, self._trifle)
             else:
                 self._set_prices(self.caps)
         if not self.chosen:
             self._choose()
         if self.caps is not None and not self.done and self._is_small():
             self._plan_jointly(self.caps)
+
+    @property
+    def _trifle(self) -> Floats:
+        """Least price of a cut: among plans of equal worth the one with less work goes first."""
+        return np.full(self.rules.years, TRIFLE * float(self.rules.bearing.max()))
+
+    @property
+    def _limits(self) -> Floats:
+        """Cuts that the caps allow in each winter, or that are possible at all, (years,)."""
+        if self.caps is not None:
+            return self.caps.astype(np.float64)
+        canes = float(self.times @ self.counts.sum(axis=1))
+        yearly = float(self.times.sum() * self.rules.suckers)
+        return canes + yearly * np.arange(self.rules.years, dtype=np.float64)
 
     def _is_small(self) -> bool:
         return bool(self.times.sum() * self.rules.years * self.rules.ages <= JOINT_CELLS)
@@ -90,15 +108,13 @@ class Planner:
             self._look(plans, self.everyone, prices, self._steps(plans)[0])
             short = self._shortfalls(plans).sum()
             mixed = self.pool.mixed(self.times, caps)
-            apart = (
-                bound_at(prices, caps.astype(np.float64), self.times, plans) - short - mixed.value
-            )
+            apart = bound_at(prices, self._limits, self.times, plans) - short - mixed.value
             if apart <= self.goal * max(1.0, abs(mixed.value)) / 2 or self.round == ROUNDS:
                 self._look_closer(plans, prices)
                 if self.done:
                     break
                 mixed = self.pool.mixed(self.times, caps)
-            prices = (prices + self.pool.prices(mixed)) / 2
+            prices = np.maximum(self._trifle, (prices + self.pool.prices(mixed)) / 2)
 
     def _first_prices(self, caps: Ints) -> Floats:
         """Prices of the relaxed model of a few stools under their part of the caps."""
@@ -128,7 +144,7 @@ class Planner:
                 times = self.times[list(found)]
                 cuts = np.array([self.pool.cuts_of(i, p.kept[0]) for i, p in found.items()])
                 over = times @ (cuts - fair) / times.sum()
-                prices = np.maximum(0.0, prices + step * charge * over)
+                prices = np.maximum(self._trifle, prices + step * charge * over)
                 path.append(prices)
             prices = np.mean(path, axis=0)
         return prices
@@ -153,13 +169,12 @@ class Planner:
 
     def _look_closer(self, plans: dict[int, StoolPlans], prices: Floats) -> None:
         """Plan the poorly bounded stools again with more room, until the whole is good enough."""
-        caps = np.zeros(self.rules.years) if self.caps is None else self.caps.astype(np.float64)
         for how in self._steps(plans)[1 if plans else 0 :]:
             rows = self._worst(plans) if plans else self.everyone
             self._look(plans, rows, prices, how)
             if len(plans) < len(self.counts):
                 break
-            self.bound = min(self.bound, bound_at(prices, caps, self.times, plans))
+            self.bound = min(self.bound, bound_at(prices, self._limits, self.times, plans))
             self._choose()
             if self.done or not self._shortfall_matters(plans):
                 break

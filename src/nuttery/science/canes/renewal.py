@@ -1,6 +1,6 @@
 """Which canes to saw out, winter by winter, so that every shrub bears well every year."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,7 +22,7 @@ from nuttery.science.canes.ties import older_goes
 
 FEW = 8  # stools that differ, up to which the best plan is looked for
 GOOD_ENOUGH = 0.005  # gap that is enough where many stools share a cap
-PROVEN = 1e-6  # gap below which a plan counts as the best; solvers round at this size
+PROVEN = 2e-6  # gap below which a plan counts as the best; solvers round at this size
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,41 @@ class RenewalPlan:
     gap: float
     status: str
     rules: Rules
+
+    def shown(self, years: int) -> "RenewalPlan":
+        """The first years of the plan; its worth and bound stay those of all the years planned.
+
+        Plan longer than is shown, so that the last years shown are not robbed for an end that
+        never comes: by `horizon` years, say.
+        """
+        return replace(
+            self, cut=self.cut[:, :years], kept=self.kept[:, :years], crop=self.crop[:, :years]
+        )
+
+
+def horizon(years_shown: int, max_age: int = 10) -> int:
+    """Years to plan so that the years shown do not feel the end of the plan.
+
+    Parameters
+    ----------
+    years_shown : int
+    max_age : int, rotation of a cane
+
+    Returns
+    -------
+    int, the years shown and half a rotation more
+
+    Notes
+    -----
+    Source: a sucker kept in the last year shown has come into bearing by then; inferred.
+    Valid:  a curve of bearing with its peak before half the rotation.
+
+    Examples
+    --------
+    >>> horizon(15)
+    20
+    """
+    return years_shown + max_age // 2
 
 
 def plan_renewal(  # noqa: PLR0913 - the agreed interface and one word more
