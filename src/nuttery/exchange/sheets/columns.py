@@ -22,8 +22,8 @@ _TYPES: dict[type, Holds] = {
     datetime: "moment",
     UUID: "id",
 }
-_HEAD = ("shrub", "cane", "seen", "seen_at", "by")
-_TAIL = ("remark", "photo", "means_it", "cane", "stands_in_for", "id", "recorded", "device")
+HEAD = ("shrub", "cane", "seen", "seen_at", "by")
+TAIL = ("remark", "photo", "means_it", "cane", "stands_in_for", "id", "recorded", "device")
 _UNTOLD = {"kind", "planting"}
 _LABELS = {"means_it": "I mean it", "stands_in_for": "stands in for"}
 _HINTS = {
@@ -111,9 +111,9 @@ def layout_of(kind: str) -> Layout:
 
 def _columns(kind: str, part_field: str | None) -> Iterator[Column]:
     model = KINDS[kind]
-    own = [n for n in model.model_fields if n not in {*_HEAD, *_TAIL, *_UNTOLD}]
-    head = [n for n in _HEAD if n != "cane" or kind in _CANE_EARLY]
-    tail = [n for n in _TAIL if n != "cane" or kind not in _CANE_EARLY]
+    own = [n for n in model.model_fields if n not in {*HEAD, *TAIL, *_UNTOLD}]
+    head = [n for n in HEAD if n != "cane" or kind in _CANE_EARLY]
+    tail = [n for n in TAIL if n != "cane" or kind not in _CANE_EARLY]
     for name in [*head, *own, *tail]:
         if name in {"shrub", "cane"} and model.about == "planting":
             continue

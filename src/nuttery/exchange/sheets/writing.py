@@ -9,7 +9,7 @@ from typing import TextIO
 
 from nuttery.exchange.answers import csv_cell
 from nuttery.exchange.neutral import with_apostrophe
-from nuttery.exchange.sheets.columns import Column, layout_of
+from nuttery.exchange.sheets.columns import HEAD, TAIL, Column, layout_of
 from nuttery.exchange.sheets.lines import write_lines
 from nuttery.exchange.sheets.rows import CellRow, columns_for, rows_of
 from nuttery.records import KINDS, Note, System
@@ -89,20 +89,27 @@ def _zip(notes: Sequence[Note], path: Path, units: System) -> None:
 
 
 def _csv(notes: Sequence[Note], path: Path, units: System) -> None:
-    used: dict[str, None] = {"kind": None}
+    used: dict[str, int] = {}
     rows: list[CellRow] = []
     for kind, own in _by_kind(notes):
-        columns = columns_for(layout_of(kind), own)
-        for row in _kind_rows(own, columns, units):
-            # By header: kinds may use one label with different units.
-            filled = {
-                c.header(units): row[c.label] for c in columns if row.get(c.label) is not None
-            }
-            rows.append({"kind": KINDS[kind].title, **filled})
-            used |= dict.fromkeys(filled)
+        # By header: kinds may use one label with different units.
+        headers = {c: c.header(units) for c in columns_for(layout_of(kind), own)}
+        own_rows = [
+            {h: row[c.label] for c, h in headers.items() if row.get(c.label) is not None}
+            for row in _kind_rows(own, list(headers), units)
+        ]
+        filled = {header for row in own_rows for header in row}
+        used |= {h: _part_of_row(c) for c, h in headers.items() if h in filled}
+        rows += [{"kind": KINDS[kind].title, **row} for row in own_rows]
     with path.open("w", encoding="utf-8", newline="") as out:
         out.write(_BYTE_ORDER_MARK)
-        _write_csv(out, list(used), list(used), rows)
+        ordered = ["kind", *sorted(used, key=used.__getitem__)]
+        _write_csv(out, ordered, ordered, rows)
+
+
+def _part_of_row(column: Column) -> int:
+    """Return 0 for what every note begins with, 2 for what it ends with, 1 between."""
+    return 0 if column.field in HEAD else 2 if column.field in TAIL else 1
 
 
 def _write_csv(
