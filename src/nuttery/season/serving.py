@@ -54,7 +54,7 @@ class Served:
         first = open_planting(where, on=on)
         self.where = where
         self.clock = clock
-        self._on = on
+        self.fixed_day = on
         self._register = first.register
         self._about = first.about
         self._plantings: OrderedDict[tuple[date, int], Planting] = OrderedDict()
@@ -75,7 +75,7 @@ class Served:
     @property
     def today(self) -> date:
         """The day as of which answers are given when none is asked for."""
-        return self._on or self.clock().astimezone(ZoneInfo(self._about.time_zone)).date()
+        return self.fixed_day or self.clock().astimezone(ZoneInfo(self._about.time_zone)).date()
 
     @property
     def version(self) -> int:

@@ -16,6 +16,8 @@ Shape = Literal[
 NOT_IN_THE_ROW = {"planting_described", "value_set", "withdrawn", "photo"}
 HEAD = {"shrub", "seen", "seen_at", "by", "photo"}
 """Entries that the page asks for itself, or knows."""
+NOT_OF_A_SHRUB = {("parents_known", "seed_lot"), ("alleles_known", "parent")}
+"""Entries that stand instead of a shrub: a note in the row has its shrub."""
 
 
 @dataclass(frozen=True)
@@ -84,15 +86,17 @@ def forms(system: System) -> tuple[Form, ...]:
 
 
 def _fields(kind: str, model: type[Part], system: System) -> tuple[Field, ...]:
-    return tuple(
+    found = [
         _field(kind, model, name, entry, system)
         for name, entry in entries(model).items()
-        if name not in HEAD and not (name == "cane" and _no_cane(model))
-    )
+        if name not in HEAD and (kind, name) not in NOT_OF_A_SHRUB and _asked(model, name)
+    ]
+    return tuple(sorted(found, key=lambda field: (field.name == "remark", field.name != "cane")))
 
 
-def _no_cane(model: type[Part]) -> bool:
-    return issubclass(model, Note) and model.about in {"planting", "anywhere"}
+def _asked(model: type[Part], name: str) -> bool:
+    """A label of a cane is asked for only where the note is about one."""
+    return not (name == "cane" and issubclass(model, Note) and model.about != "cane")
 
 
 def _field(kind: str, model: type[Part], name: str, entry: Entry, system: System) -> Field:
@@ -100,12 +104,11 @@ def _field(kind: str, model: type[Part], name: str, entry: Entry, system: System
     wanted = plain_type(info.annotation)
     unit = unit_of(entry.quantity, system) if entry.quantity else None
     part = PARTS.get((kind, name))
-    about_cane = name == "cane" and issubclass(model, Note) and model.about == "cane"
     return Field(
         name=name,
         label=entry.label,
         shape="parts" if part else _shape(wanted),
-        needed=info.is_required() or about_cane,
+        needed=info.is_required() or (name == "cane" and issubclass(model, Note)),
         hint=entry.hint,
         default=None if info.is_required() or part else _plain(info.default),
         unit=unit.symbol if unit else "",

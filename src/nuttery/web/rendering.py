@@ -88,18 +88,18 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     from nuttery.web.pages import links
 
     site = site_of(request)
-    who: Who | None = getattr(request.state, "who", None)
-    let_in = who is not None and who.key_id >= 0
+    found: Who | None = getattr(request.state, "who", None)
+    who = found if found is not None and found.key_id >= 0 else None
     text = (
         _environment()
         .get_template(template)
         .render(
-            who=who if let_in else None,
+            who=who,
             roles=ROLE_TOLD,
             token=page_token(site, who),
             path=request.url.path,
-            links=[k for k in links() if let_in and (not k.owner_only or who.may("owner"))],
-            about=site.served.about if let_in else None,
+            links=[k for k in links() if who and (not k.owner_only or who.may("owner"))],
+            about=site.served.about if who else None,
             on=_day(request),
             **told,
         )

@@ -99,12 +99,14 @@ def kinds(request: Request) -> JSONResponse:
 @router.get("/me")
 def me(request: Request) -> dict[str, Any]:
     """Who is asking, what they may do, and the mark that their notes must carry."""
-    who = who_asks(request)
+    site, who = site_of(request), who_asks(request)
     return {
         "person": who.person,
         "device": who.device,
         "role": who.role,
         "may": ROLES[: ROLES.index(who.role) + 1],
-        "token": page_token(site_of(request), who),
-        "now": site_of(request).clock().isoformat(),
+        "token": page_token(site, who),
+        "now": site.clock().isoformat(),
+        "planting": str(site.served.about.planting),
+        "fixed_day": site.served.fixed_day and site.served.fixed_day.isoformat(),
     }

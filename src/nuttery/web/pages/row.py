@@ -21,7 +21,7 @@ def row(request: Request) -> HTMLResponse:
 
 
 @router.get("/service-worker.js")
-def service_worker(request: Request) -> Response:
+def service_worker() -> Response:
     """Return the worker with the list of files to keep; it changes when any of them does."""
     kept = [SHELL, *files()]
     mark = hashlib.sha256(b"".join((STATIC / f).read_bytes() for f in _names())).hexdigest()[:12]
