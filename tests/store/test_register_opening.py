@@ -19,8 +19,10 @@ from nuttery.store import (
     schema,
 )
 from nuttery.store.connection import postgres_engine, sqlite_engine, writing
+from nuttery.store.inserting import insert
 from nuttery.store.rows import COLUMNS, row_of
 from nuttery.store.tables import metadata
+from nuttery.store.tables import note as note_table
 
 
 @pytest.fixture
@@ -29,7 +31,6 @@ def old(where, book):
     if isinstance(where, Path):
         where.touch()
     engine = postgres_engine(where) if isinstance(where, str) else sqlite_engine(where)
-    marks = ", ".join(f":{name}" for name in COLUMNS)
     with writing(engine) as connection:
         schema.migrate(connection, "0001")
         connection.execute(
@@ -38,9 +39,7 @@ def old(where, book):
         connection.execute(text("INSERT INTO shrub VALUES (1, 1, 'A-1')"))
         for n, (note, shrub) in enumerate([(book.described(), None), (book.planted("A-1"), 1)], 1):
             row = row_of(note, n, 1, shrub)
-            connection.execute(
-                text(f"INSERT INTO note VALUES ({marks})"), dict(zip(COLUMNS, row, strict=True))
-            )  # noqa: S608
+            insert(connection, note_table, COLUMNS, [row])
     engine.dispose()
     return where
 

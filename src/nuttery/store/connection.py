@@ -109,7 +109,7 @@ def _plain_sqlite(problem: BaseException) -> RegisterProblem:
     name = str(getattr(problem, "sqlite_errorname", ""))
     if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
         return RegisterBusy(_BUSY)
-    if name.startswith(("SQLITE_FULL", "SQLITE_IOERR")):
+    if name in {"SQLITE_FULL", "SQLITE_IOERR_WRITE"}:
         return NoRoom(f"{_NO_ROOM} (the disk says: {problem})")
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
         return RegisterDamaged(
