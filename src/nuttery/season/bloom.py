@@ -1,21 +1,19 @@
 """When each shrub's catkins shed, its stigmas are out, its leaves break and its nuts roll out."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.bloom import Clock, fit_clock, prior_clock
-from nuttery.season.bloom_draws import between, condition, curves, draw_days, in_order
-from nuttery.season.estimate import Window, day_of
+from nuttery.science.bloom import bloom_windows
+from nuttery.season.bloom_draws import SeasonDraws, season_draws
+from nuttery.season.estimate import Window, day_of, doy_of
+from nuttery.season.line import Line
 from nuttery.season.planting import Planting
-from nuttery.season.sightings import ORDER, Sightings, sightings
-from nuttery.season.weather import SEASON_DAYS, daily_means, futures, record, season_year
+from nuttery.season.weather import SEASON_DAYS
 
-FIRST_CATKINS, FIRST_FLOWERS = 5, 4
-"""Years after planting from which catkins and pistillate flowers are looked for; common practice,
-seedlings being female first (Slate 1934)."""
 FIRST_DAY, LAST_DAY = 60, 190
 """Days of year between which pollen may fly or stigmas be out."""
 
@@ -29,8 +27,8 @@ class StageForecast:
     stage : its name, as in the science of bloom
     median, low, high : (n,) day of year, 80 % interval; NaN where not expected this season
     chance_past : (n,) chance that it has already happened
-    records : (n,) notes of the shrub behind it
-    basis : "learned", or "prior" where the planting has no note of this stage
+    records : (n,) looks of the shrub at this very stage, all seasons
+    basis : "learned"; "between" for a stage nobody noted between two learned ones; or "prior"
     """
 
     stage: str
@@ -98,107 +96,34 @@ def bloom(planting: Planting) -> BloomOutlook:
     NotEnoughKnown
         If the weather on record does not allow it.
     """
-    return planting.remembered("bloom", lambda: _bloom(planting))
+    return planting.remembered("bloom", lambda: _outlook(planting, season_draws(planting)))
 
 
-def clocks(planting: Planting) -> dict[str, Clock]:
-    """Return the clock of every stage, learned from the seasons before this one."""
-    return planting.remembered("clocks", lambda: _clocks(planting), year=season_year(planting.on))
-
-
-def _clocks(planting: Planting) -> dict[str, Clock]:
-    known, this_year = record(planting), season_year(planting.on)
-    whole = set(known.whole_years()) - {this_year}
-    lots = _lots(planting)
-    found = {}
-    for stage, seen in sightings(planting).items():
-        prior = prior_clock(stage)
-        use = np.isin(seen.year, list(whole)) & np.isfinite(seen.seen).any(axis=1)
-        if not use.any() or not seen.direct:
-            found[stage] = prior
-            continue
-        shrub = seen.shrub[use]
-        found[stage] = fit_clock(
-            daily_means(known, seen.year[use]),
-            seen.seen[use],
-            shrub=shrub,
-            lot=lots[shrub],
-            prior=prior,
-        )
-    return found
-
-
-def _lots(planting: Planting) -> Ints:
-    """Number of each shrub's seed lot; shrubs of no lot are one lot of their own."""
-    names = {name: k for k, name in enumerate(sorted({s.seed_lot or "" for s in planting.shrubs}))}
-    return np.array([names[s.seed_lot or ""] for s in planting.shrubs], dtype=np.int64)
-
-
-def _bloom(planting: Planting) -> BloomOutlook:
-    courses, this_year = futures(planting), season_year(planting.on)
-    learned, seen, lots = clocks(planting), sightings(planting), _lots(planting)
-    rng = np.random.default_rng([planting.on.toordinal(), 7])
-    today = (planting.on - date(this_year, 1, 1)).days + 1
-    days: dict[str, Floats] = {}
-    for chain in ORDER.values():
-        luck = rng.normal(size=(len(planting.shrubs), len(courses.mean)))
-        for stage in chain:
-            drawn = draw_days(learned[stage], courses.mean, lots, luck, rng)
-            days[stage] = condition(drawn, _this_year(seen[stage], this_year), rng)
-        for before, stage, after in zip(chain, chain[1:], chain[2:], strict=False):
-            if learned[stage].is_prior and not learned[after].is_prior:
-                days[stage] = between(days[before], days[after], _share(before, stage, after))
-        in_order(days, chain)
-    too_young = _too_young(planting, this_year)
-    for stage, drawn in days.items():
-        drawn[too_young[stage]] = np.nan
-    span = np.arange(FIRST_DAY, LAST_DAY + 1, dtype=np.float64)
-    shed, receptive = curves(days, span)
+def _outlook(planting: Planting, draws: SeasonDraws) -> BloomOutlook:
+    dates = draws.dates
+    median, low, high = dates.interval()
+    past = dates.chance_by(doy_of(planting.on, draws.year))
+    windows = bloom_windows(dates, np.arange(FIRST_DAY, LAST_DAY + 1))
     forecasts = tuple(
-        _forecast(stage, drawn, today, seen[stage], learned[stage]) for stage, drawn in days.items()
+        StageForecast(
+            stage, median[:, k], low[:, k], high[:, k], past[:, k], draws.looks[:, k], basis
+        )
+        for k, (stage, basis) in enumerate(zip(draws.stages, draws.basis, strict=True))
     )
-    tags = tuple(shrub.tag for shrub in planting.shrubs)
     return BloomOutlook(
-        this_year, planting.on, tags, forecasts, len(courses.mean), FIRST_DAY, shed, receptive
+        year=draws.year,
+        on=planting.on,
+        tags=tuple(shrub.tag for shrub in planting.shrubs),
+        stages=forecasts,
+        n_futures=draws.tenths.shape[2],
+        first_day=FIRST_DAY,
+        shed=windows.shed,
+        receptive=windows.receptive,
     )
 
 
-def _share(before: str, stage: str, after: str) -> float:
-    """Place of a stage nobody noted between its neighbours, from the heat that the priors give."""
-    low, middle, high = (prior_clock(name).requirement for name in (before, stage, after))
-    return (middle - low) / (high - low)
+def lines(planting: Planting, until: date) -> Iterable[Line]:
+    """Ask for the looks that would sharpen the calendar most."""
+    from nuttery.season.bloom_looks import lines as asked
 
-
-def _this_year(seen: Sightings, year: int) -> Sightings:
-    now = seen.year == year
-    return Sightings(seen.stage, seen.shrub[now], seen.year[now], seen.seen[now], seen.direct)
-
-
-def _too_young(planting: Planting, year: int) -> dict[str, np.ndarray]:
-    age = np.array([year - s.planted.year if s.planted else 99 for s in planting.shrubs])
-    young = {"catkin": age < FIRST_CATKINS, "leaf bud": age < 1}
-    return {
-        stage: young.get(organ, age < FIRST_FLOWERS)
-        for organ, chain in ORDER.items()
-        for stage in chain
-    }
-
-
-def _forecast(
-    stage: str, drawn: Floats, today: int, seen: Sightings, clock: Clock
-) -> StageForecast:
-    # A day past the last one of the season stands for "not this season".
-    late = np.where(np.isnan(drawn), np.inf, drawn)
-    ordered = np.sort(late, axis=1)
-    last = ordered.shape[1] - 1
-    picked = [ordered[:, round(share * last)] for share in (0.5, 0.1, 0.9)]
-    median, low, high = (np.where(q > SEASON_DAYS, np.nan, q) for q in picked)
-    return StageForecast(
-        stage=stage,
-        median=median,
-        low=low,
-        high=high,
-        chance_past=(late <= today + 0.5).mean(axis=1),
-        records=np.bincount(seen.shrub, minlength=len(drawn)),
-        basis="prior" if clock.is_prior else "learned",
-    )
+    return asked(planting, until)

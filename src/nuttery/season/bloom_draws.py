@@ -1,90 +1,153 @@
-"""Draws of the days on which stages come: a shrub's own habit, the weather's course, the eye."""
+"""Draws of the days on which stages come: each shrub's habit in many courses of the weather."""
 
-import itertools
+from dataclasses import dataclass
+from datetime import date
+from statistics import NormalDist
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.bloom import Clock
-from nuttery.science.bloom.heat import heat_sums, reached
-from nuttery.season.sightings import Sightings
+from nuttery.science.bloom import StageDates, window_dates
+from nuttery.season.bloom_clocks import Learned, between, learned
+from nuttery.season.planting import Planting
+from nuttery.season.ripening import draw_ripe, ending, held_to_tests
+from nuttery.season.sightings import BLOOM_STAGES, CHAINS, ROLL_OUT, Sightings, sightings
+from nuttery.season.weather import SEASON_DAYS, Futures, futures, season_year
 
-FEWEST = 12
-"""Draws that must agree with this year's looks to be taken as they are."""
-_BLOCK = 256
+COURSES = 200
+_TENTHS, _NEVER = 10.0, 32767
+_YOUNG = {"catkin": "bloom.age.catkins", "pistillate flower": "bloom.age.pistillate"}
 
 
-def draw_days(
-    clock: Clock, temps: Floats, lots: Ints, luck: Floats, rng: np.random.Generator
-) -> Floats:
-    """Days of year on which a stage comes, (n shrubs, m courses); infinite where it does not.
+@dataclass(frozen=True)
+class SeasonDraws:
+    """Draws of every stage of every shrub, one column a course of the weather.
 
-    Parameters
+    Attributes
     ----------
-    clock : of the stage
-    temps : (m, n_days) daily mean of each course, °C, 1 January first
-    lots : (n,) seed lot of each shrub
-    luck : (n, m) standard normal draws of where a shrub stands within its own doubt; stages of one
-        organ share them
-    rng : for the error of a date
+    year, on : season, and the day as of which it is told
+    stages : names
+    tenths : (n, stages, courses) int16, tenths of a day of year; the largest stands for never
+    looks : (n, stages) looks of the shrub at that stage behind it
+    basis : of each stage: "learned", "between" (two learned stages of the organ), or "prior"
+    within_sd : days, spread of single nuts about their shrub's middle day
     """
-    n, m = luck.shape
-    logs = clock.log_requirements(n, np.arange(n), lots)
-    heat = logs[:, :1] + np.sqrt(logs[:, 1:]) * luck
-    sums = heat_sums(temps, 1, clock.base, clock.softness, clock.start_doy)
-    course = np.tile(np.arange(m), n)
-    days = reached(sums, course, 1, heat.ravel())[0].reshape(n, m)
-    return np.where(np.isnan(days), np.inf, days + clock.residual_sd * rng.normal(size=(n, m)))
+
+    year: int
+    on: date
+    stages: tuple[str, ...]
+    tenths: NDArray[np.int16]
+    looks: Ints
+    basis: tuple[str, ...]
+    within_sd: float
+
+    def of(self, stage: str) -> NDArray[np.float32]:
+        """Days of year of a stage, (n, courses), infinite where it does not come this season."""
+        told = self.tenths[:, self.stages.index(stage)]
+        days = told.astype(np.float32) / np.float32(_TENTHS)
+        days[told == _NEVER] = np.inf
+        return days
+
+    @property
+    def dates(self) -> StageDates:
+        """The draws as the science of bloom takes them."""
+        days = self.tenths.astype(np.float32) / np.float32(_TENTHS)
+        days[self.tenths == _NEVER] = np.inf
+        return StageDates(self.stages, days, SEASON_DAYS)
 
 
-def condition(days: Floats, seen: Sightings, rng: np.random.Generator) -> Floats:
-    """Draws made to agree with what was seen this year, shrub by shrub.
+def season_draws(planting: Planting) -> SeasonDraws:
+    """Return the draws of the season, in walking order of the shrubs.
 
-    Draws that agree stand for those that do not; where too few agree, the days are put between the
-    last look at which it was not yet so and the first at which it was.
+    Raises
+    ------
+    NotEnoughKnown
+        If the weather on record does not allow a forecast.
     """
-    found = days.copy()
-    for shrub, (low, high) in zip(seen.shrub.tolist(), seen.seen, strict=True):
-        mine = days[shrub]
-        fit = np.flatnonzero((mine > low + 0.5) & (mine <= high + 0.5))
-        if fit.size >= FEWEST:
-            found[shrub] = mine[rng.choice(fit, size=mine.size)]
-        elif np.isfinite(low) and np.isfinite(high):
-            found[shrub] = rng.uniform(low + 0.5, high + 0.5, size=mine.size)
-        elif np.isfinite(low):
-            found[shrub] = np.maximum(mine, low + 0.5 + rng.exponential(3.0, size=mine.size))
-        else:
-            found[shrub] = np.minimum(mine, high + 0.5 - rng.exponential(3.0, size=mine.size))
-    return found
+    return planting.remembered("season draws", lambda: _draws(planting))
 
 
-def between(before: Floats, after: Floats, share: float) -> Floats:
-    """Days that lie a share of the way from one stage to another, draw by draw."""
-    days: Floats = before + share * np.maximum(after - before, 0)
-    return np.where(np.isfinite(after), days, np.inf)
+def _draws(planting: Planting) -> SeasonDraws:
+    courses, year = futures(planting, draws=COURSES), season_year(planting.on)
+    seen = sightings(planting)
+    known = learned(planting, seen)
+    rng = np.random.default_rng([planting.on.toordinal(), 7])
+    now = seen.of_year(year)
+    derived = between(known.clocks)
+    clocks = {stage: clock for stage, clock in known.clocks.items() if stage not in derived}
+    places = [BLOOM_STAGES.index(stage) for stage in clocks]
+    dates = window_dates(
+        clocks, courses.mean, known.label, rng=rng, lot=known.lot, seen=now[:, places]
+    )
+    days = {stage: dates.of(stage) for stage in clocks}
+    for stage, (before, after, share) in derived.items():
+        bounds = now[:, BLOOM_STAGES.index(stage)]
+        days[stage] = _between(days[before], days[after], share, bounds)
+    _forget_the_young(planting, days, seen, year)
+    days |= _roll_out(planting, known, seen, leaf=days["leaf_11"], courses=courses, rng=rng)
+    names = (*known.clocks, *ROLL_OUT)
+    return SeasonDraws(
+        year=year,
+        on=planting.on,
+        stages=names,
+        tenths=_tenths(np.stack([days[stage] for stage in names], axis=1)),
+        looks=seen.looks(),
+        basis=tuple(_basis(known, stage, stage in derived) for stage in names),
+        within_sd=known.ripening.within_sd,
+    )
 
 
-def in_order(days: dict[str, Floats], chain: tuple[str, ...]) -> None:
-    """Put the stages of one organ in their order, draw by draw: none before the one before it."""
-    for before, after in itertools.pairwise(chain):
-        days[after] = np.maximum(days[after], days[before])
+def _basis(known: Learned, stage: str, derived: bool) -> str:
+    told = known.ripening if stage in ROLL_OUT else known.clocks[stage]
+    return "between" if derived else "prior" if told.is_prior else "learned"
 
 
-def curves(days: dict[str, Floats], span: Floats) -> tuple[Floats, Floats]:
-    """Expected pollen shed and chance of open stigmas, each (n, len(span)).
+def _roll_out(
+    planting: Planting,
+    known: Learned,
+    seen: Sightings,
+    *,
+    leaf: NDArray[np.float32],
+    courses: Futures,
+    rng: np.random.Generator,
+) -> dict[str, NDArray[np.float32]]:
+    """Days on which the first and half of the nuts roll out."""
+    year, ripening = courses.year, known.ripening
+    temps = ending(courses.mean, planting.value("ripening.latest").value)
+    middle = draw_ripe(ripening, leaf, temps, label=known.label, rng=rng)
+    middle = held_to_tests(middle, seen, year, within_sd=ripening.within_sd, rng=rng)
+    shares = (planting.value(f"ripening.{word}_share").value for word in ("first", "main"))
+    return {
+        stage: (middle + ripening.within_sd * NormalDist().inv_cdf(share)).astype(np.float32)
+        for stage, share in zip(ROLL_OUT, shares, strict=True)
+    }
 
-    Shed rises from first pollen to half shedding and falls to the end, as a triangle of height 1.
-    """
-    n = len(days["catkin_60"])
-    shed, receptive = np.zeros((n, span.size)), np.zeros((n, span.size))
-    for first in range(0, n, _BLOCK):
-        part = slice(first, first + _BLOCK)
-        start, peak, end = (days[f"catkin_{k}"][part, :, None] for k in (60, 65, 69))
-        with np.errstate(invalid="ignore"):
-            rise = (span - start + 1) / np.maximum(peak - start + 1, 1)
-            fall = (end - span) / np.maximum(end - peak, 1)
-            flying = np.clip(np.minimum(rise, fall), 0, 1)
-        shed[part] = np.nan_to_num(flying).mean(axis=1)
-        out, withered = (days[f"pistillate_{k}"][part, :, None] for k in ("out", "withered"))
-        receptive[part] = ((span >= out) & (span < withered)).mean(axis=1)
-    return shed, receptive
+
+def _between(
+    before: NDArray[np.float32], after: NDArray[np.float32], share: float, seen: Floats
+) -> NDArray[np.float32]:
+    """Days a share of the way from one stage to another, within what was seen this year."""
+    with np.errstate(invalid="ignore"):
+        days = before + np.float32(share) * (after - before)
+    days[~np.isfinite(after)] = np.inf
+    low, high = (np.maximum(seen[:, k, None] + 0.5, -np.inf) for k in (0, 1))
+    return np.clip(days, low, high).astype(np.float32)
+
+
+def _tenths(days: NDArray[np.float32]) -> NDArray[np.int16]:
+    late = np.asarray(np.isnan(days) | (days > SEASON_DAYS))
+    return np.where(late, _NEVER, np.round(np.where(late, 0, days) * _TENTHS)).astype(np.int16)
+
+
+def _forget_the_young(
+    planting: Planting, days: dict[str, NDArray[np.float32]], seen: Sightings, year: int
+) -> None:
+    """Take away the flowers of shrubs too young for them, unless they were seen on the shrub."""
+    age = np.array([year - shrub.planted.year for shrub in planting.shrubs])
+    reached: NDArray[np.bool_] = np.any(np.isfinite(seen.seen[..., 1]), axis=1)
+    for organ, chain in CHAINS.items():
+        least = planting.value(_YOUNG[organ]).value if organ in _YOUNG else 1.0
+        flowered = reached[:, [BLOOM_STAGES.index(stage) for stage, _ in chain]].any(axis=1)
+        for stage, _ in chain:
+            days[stage][(age < least) & ~flowered] = np.inf

@@ -109,6 +109,16 @@ class Planting:
         key = memo_key(
             question, version, planting=self.about.planting, on=self.on, known=self.known, **terms
         )
+        return self._kept_under(key, compute)
+
+    def remembered_by(self, question: str, mark: str, compute: Callable[[], Answer]) -> Answer:
+        """Return the kept answer to a question that depends on nothing but what `mark` stands for.
+
+        Give a digest of the data that the answer rests on: it then outlasts notes of other things.
+        """
+        return self._kept_under(memo_key(question, 0, mark=mark), compute)
+
+    def _kept_under(self, key: str, compute: Callable[[], Answer]) -> Answer:
         kept = self.register.kept_answer(key)
         if kept is not None:
             return cast("Answer", unpacked(kept))

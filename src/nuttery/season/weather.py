@@ -310,10 +310,10 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
         )
 
 
-def daily_means(known: Record, years: Ints) -> Floats:
-    """Daily means of whole seasons, (n years, SEASON_DAYS) °C, in the order asked for."""
+def daily_means(known: Record, years: Ints, days: int = SEASON_DAYS) -> Floats:
+    """Daily means of the first days of years, (n years, days) °C, in the order asked for."""
     rows = {}
     for year in np.unique(years).tolist():
         low, high, _ = known.year(year)
-        rows[year] = (low[:SEASON_DAYS] + high[:SEASON_DAYS]) / 2
-    return np.stack([rows[year] for year in years.tolist()])
+        rows[year] = (low[:days] + high[:days]) / 2
+    return np.array([rows[year] for year in years.tolist()]).reshape(-1, days)

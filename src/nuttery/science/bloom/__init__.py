@@ -3,6 +3,7 @@
 from nuttery.science.bloom.clock import Clock, Dates
 from nuttery.science.bloom.fit import fit_clock
 from nuttery.science.bloom.forecast import StageDates, window_dates
+from nuttery.science.bloom.habits import ripening_habits, shrub_habits
 from nuttery.science.bloom.prior import STAGES, prior_clock
 from nuttery.science.bloom.ripening import Ripening, fit_ripening, prior_ripening
 from nuttery.science.bloom.windows import Windows, bloom_windows
@@ -19,5 +20,7 @@ __all__ = [
     "fit_ripening",
     "prior_clock",
     "prior_ripening",
+    "ripening_habits",
+    "shrub_habits",
     "window_dates",
 ]

@@ -1,7 +1,7 @@
 """When nuts come ripe: heat from leaf-out to roll-out, learned from each shrub's roll-out tests."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -255,22 +255,66 @@ def fit_ripening(
     )
     theta = _search(tests, belief)
     level, spread, season_sd, within_sd = _unpacked(theta, belief)
-    own = _habits(tests, level, spread, season_sd, within_sd)
-    level_sd = _level_sd(tests, belief, theta)
-    posterior = {
-        label: (level + spread * mean, spread**2 * variance + level_sd**2)
-        for label, mean, variance in zip(labels, *_moments(own), strict=True)
-    }
-    return Ripening(
+    found = Ripening(
         base=belief.base,
         requirement=float(np.exp(level)),
         spread=spread,
         season_sd=season_sd,
         within_sd=within_sd,
-        level_sd=level_sd,
+        level_sd=_level_sd(tests, belief, theta),
         n_tests=len(tests.day),
-        shrubs=posterior,
     )
+    return replace(found, shrubs=_posterior(found, tests, labels))
+
+
+def _posterior(
+    ripening: Ripening, tests: _Tests, labels: list[int]
+) -> dict[int, tuple[float, float]]:
+    """Mean and variance of the logarithm of each shrub's requirement."""
+    level, spread = float(np.log(ripening.requirement)), ripening.spread
+    own = _habits(tests, level, spread, ripening.season_sd, ripening.within_sd)
+    return {
+        label: (level + spread * mean, spread**2 * variance + ripening.level_sd**2)
+        for label, mean, variance in zip(labels, *_moments(own), strict=True)
+    }
+
+
+def habits_from_tests(
+    ripening: Ripening,
+    columns: Sequence[ArrayLike],
+    season_temps: ArrayLike,
+    *,
+    shrub: ArrayLike,
+    first_doy: int = 1,
+) -> dict[int, tuple[float, float]]:
+    """Mean and variance of the logarithm of each shrub's requirement, the shared values held.
+
+    Parameters
+    ----------
+    ripening : shared values
+    columns : leaf-out, day of the test, nuts tried, nuts rolled out, each (n,)
+    season_temps : (n, n_days) float, daily mean °C of each test's season
+    shrub : (n,) int labels
+    first_doy : day of year of column 0
+
+    Returns
+    -------
+    label → mean, variance
+
+    Notes
+    -----
+    Source: as `fit_ripening`.
+    Valid:  as `fit_ripening`.
+    """
+    leaf_out, tested, tried, rolled = columns
+    tests, labels = _tests(
+        season_table(season_temps),
+        (leaf_out, tested, tried, rolled),
+        shrub=shrub,
+        base=ripening.base,
+        first_doy=first_doy,
+    )
+    return _posterior(ripening, tests, labels)
 
 
 def _tests(
