@@ -70,7 +70,7 @@ def test_sites_chosen_are_the_best_of_all(seed, lowest):
         for where in combinations(range(6), 3)
         for lots in product(range(2), repeat=3)
     ]
-    assert plan.objective == pytest.approx(max(values), abs=2e-6)
+    assert plan.objective == pytest.approx(max(values), abs=1e-5)
     assert plan.status == "optimal"
     assert plan.bound >= max(values) - 1e-9
     chosen = list(zip(plan.place, plan.lot, strict=True))

@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 
 from nuttery.science.pollen import (
+    ExponentialKernel,
     Hierarchy,
     UnknownDominance,
     infer_genotypes,
     is_compatible,
+    pollen_cover,
 )
 
 ALLELES = [1, 2, 3, 4]
@@ -248,6 +250,23 @@ def test_a_block_of_compatibility_is_part_of_the_whole():
     assert np.array_equal(
         found.compatibility_block(slice(1, 3), slice(0, 4)), found.compatibility[1:3]
     )
+
+
+def test_cover_takes_the_posterior_s_blocks_in_place_of_its_table():
+    found = posterior(CASES["half sibs of an unknown mother, nothing known"])
+    season = np.random.default_rng(1).random((2, 4, 5))
+    covers = [
+        pollen_cover(
+            np.eye(4, 2) * 9,
+            *season,
+            given,
+            np.ones(4),
+            kernel=ExponentialKernel(),
+            half_dose=1.0,
+        ).cover
+        for given in (found.compatibility, found.compatibility_block)
+    ]
+    assert np.array_equal(*covers)
 
 
 def test_a_known_founder_may_carry_an_allele_nobody_else_has():
