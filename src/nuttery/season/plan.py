@@ -38,28 +38,26 @@ class SeasonPlan:
 
 def sections() -> dict[Subject, Section]:
     """Sections of the plan by subject; each yields the lines that fall into the days asked for."""
-    from nuttery.season import (
-        bloom,
-        canes,
-        counting,
-        drying,
-        frost,
-        harvest,
-        missing,
-        pollen,
-        weather,
-    )
+    from nuttery.season.bloom import lines as bloom
+    from nuttery.season.canes import lines as canes
+    from nuttery.season.counting import lines as counting
+    from nuttery.season.drying import lines as drying
+    from nuttery.season.frost import lines as frost
+    from nuttery.season.harvest import lines as picking
+    from nuttery.season.missing import lines as notes
+    from nuttery.season.pollen import lines as pollen
+    from nuttery.season.weather import lines as weather
 
     return {
-        "frost": frost.lines,
-        "picking": harvest.lines,
-        "drying": drying.lines,
-        "bloom": bloom.lines,
-        "pollen": pollen.lines,
-        "canes": canes.lines,
-        "counting": counting.lines,
-        "weather": weather.lines,
-        "notes": missing.lines,
+        "frost": frost,
+        "picking": picking,
+        "drying": drying,
+        "bloom": bloom,
+        "pollen": pollen,
+        "canes": canes,
+        "counting": counting,
+        "weather": weather,
+        "notes": notes,
     }
 
 
