@@ -8,21 +8,28 @@ from typing import Any
 from nuttery.records import CrossMade, Note
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
+from nuttery.season.sightings import CHAINS
 from nuttery.season.telling import words
 
 LAST_NOTES = 3
-WANTED: dict[str, tuple[tuple[str, dict[str, Any]], ...]] = {
+_PICKED = {"form": "in shell", "state": "fresh"}
+Filled = tuple[tuple[str, dict[str, Any]], ...]
+_STAGES: dict[str, Filled] = {
+    f"bloom:{name}": (("stage_seen", {"organ": organ, "stage": stage}),)
+    for organ, chain in CHAINS.items()
+    for name, stage in chain
+}
+WANTED: dict[str, Filled] = _STAGES | {
     "bloom": (("stage_seen", {}),),
-    "pollen": (("stage_seen", {}), ("cross_made", {})),
-    "frost": (("frost_harm", {}), ("stage_seen", {})),
-    "picking": (("roll_out", {}), ("picking", {"form": "in shell", "state": "fresh"})),
-    "drying": (("drying_weighed", {}),),
-    "canes": (("canes_cut", {}), ("canes_counted", {}), ("suckers_kept", {})),
+    "pollen:short": (("cross_made", {}),),
+    "picking:test": (("roll_out", {}),),
+    "picking": (("picking", _PICKED), ("roll_out", {})),
+    "canes:saw": (("canes_cut", {}), ("suckers_kept", {})),
+    "canes:gap": (("suckers_kept", {}),),
     "counting:catkins": (("catkins_scored", {"twigs": 10}),),
-    "counting": (("clusters_counted", {}), ("canes_counted", {})),
     "notes:canes": (("canes_counted", {}),),
     "notes:stages": (("stage_seen", {}),),
-    "notes:pickings": (("picking", {"form": "in shell", "state": "fresh"}),),
+    "notes:pickings": (("picking", _PICKED),),
     "notes:parents": (("parents_known", {}),),
 }
 """Kinds of note that a line of the plan asks for, with what is filled in already, by the start of
@@ -156,6 +163,8 @@ def kinds_for(key: str) -> tuple[tuple[str, dict[str, Any]], ...]:
     --------
     >>> kinds_for("counting:catkins:3")
     (('catkins_scored', {'twigs': 10}),)
+    >>> kinds_for("bloom:pistillate_out")
+    (('stage_seen', {'organ': 'pistillate flower', 'stage': 60}),)
     >>> kinds_for("weather:behind")
     ()
     """

@@ -3,7 +3,7 @@
 import getpass
 import secrets
 import time
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -23,12 +23,9 @@ from nuttery.web import pages
 from nuttery.web.api import answers, notes, photos
 from nuttery.web.folder import folder_of
 from nuttery.web.rendering import STATIC, error_page, page
-from nuttery.web.security.devices import Devices
 from nuttery.web.security.guard import Guard
 from nuttery.web.security.refused import Refused, refusal
-from nuttery.web.site import Site
-
-LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
+from nuttery.web.site import Shared, Site
 
 
 def build(
@@ -37,11 +34,8 @@ def build(
     clock: Callable[[], datetime] = utc_now,
     on: date | None = None,
     owner: str | None = None,
-    shared: bool = False,
-    secure: bool = False,
-    hosts: Iterable[str] = (),
+    shared: Shared | None = None,
     folder: Path | None = None,
-    address: str = "",
     random: Callable[[int], bytes] = secrets.token_bytes,
     ticks: Callable[[], float] = time.monotonic,
 ) -> FastAPI:
@@ -53,25 +47,17 @@ def build(
     clock : tells the present moment, with its time zone
     on : the day as of which answers are given; None for the present day
     owner : who writes the notes that are made at this computer
-    shared : whether other devices may come in, each with a key of its own
-    secure : whether pages come over HTTPS
-    hosts : names and addresses under which it answers, beside this computer's own
+    shared : how other devices come in, each with a key of its own; None for this computer alone
     folder : where keys and photos are kept; beside the register if not told
-    address : the address under which other devices reach it
     random : gives so many random bytes
     ticks : seconds that only run forward
     """
-    served = Served(where, clock=clock, on=on)
-    kept_in = folder or folder_of(where)
     site = Site(
-        served=served,
+        served=Served(where, clock=clock, on=on),
         clock=clock,
         owner=owner or getpass.getuser(),
-        hosts=LOOPBACK | frozenset(h.lower() for h in hosts),
-        folder=kept_in,
-        devices=Devices(kept_in / "devices.db") if shared else None,
-        secure=secure,
-        address=address,
+        folder=folder or folder_of(where),
+        shared=shared,
         random=random,
     )
     app = FastAPI(

@@ -1,6 +1,7 @@
 """One way to render a page: the frame, who is asking, and the words that all pages share."""
 
 import hashlib
+import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
@@ -9,7 +10,7 @@ from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from nuttery.season import day_told, span_told
@@ -52,6 +53,11 @@ def _environment() -> Environment:
     return found
 
 
+def template(name: str) -> Template:
+    """Return a template of ours by its file name."""
+    return _environment().get_template(name)
+
+
 def day_words(day: date | None) -> str:
     """Return a day with its year, as "14 Apr 2027".
 
@@ -75,13 +81,13 @@ def static(name: str) -> str:
     return f"/static/{name}?{mark}"
 
 
-def page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:  # noqa: ANN401 - whatever the template tells
+def page(request: Request, name: str, *, status: int = 200, **told: Any) -> HTMLResponse:  # noqa: ANN401 - whatever it tells
     """Return a page.
 
     Parameters
     ----------
     request : what is answered
-    template : name of the file in `templates`
+    name : of the file in `templates`
     status : HTTP status
     told : what the template tells
     """
@@ -90,26 +96,23 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     site = site_of(request)
     found: Who | None = getattr(request.state, "who", None)
     who = found if found is not None and found.key_id >= 0 else None
-    text = (
-        _environment()
-        .get_template(template)
-        .render(
-            who=who,
-            roles=ROLE_TOLD,
-            token=page_token(site, who),
-            path=request.url.path,
-            links=[k for k in links() if who and (not k.owner_only or who.may("owner"))],
-            about=site.served.about if who else None,
-            on=_day(request),
-            **told,
-        )
+    text = template(name).render(
+        who=who,
+        roles=ROLE_TOLD,
+        token=page_token(site, who),
+        path=request.url.path,
+        links=[k for k in links() if who and (not k.owner_only or who.may("owner"))],
+        about=site.served.about if who else None,
+        on=_day(request),
+        **told,
     )
     return HTMLResponse(text, status)
 
 
 def _day(request: Request) -> str:
     """The day that was asked for, to be carried from page to page."""
-    return request.query_params.get("on", "")
+    told = request.query_params.get("on", "")
+    return told if re.fullmatch(r"\d{4}-\d\d-\d\d", told) else ""
 
 
 def error_page(request: Request, status: int, words: str) -> HTMLResponse:

@@ -10,17 +10,17 @@ from nuttery.web.security.devices import Devices, NotLetIn
 from nuttery.web.security.refused import Refused
 from nuttery.web.security.who import Role
 from nuttery.web.sharing import pairing_address, qr
-from nuttery.web.site import Site, site_of
+from nuttery.web.site import Shared, Site, site_of
 
 LINK = Link("/devices", "Devices", 90, owner_only=True)
 router = APIRouter(include_in_schema=False)
 Person = Annotated[str, Form(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f]+$")]
 
 
-def _devices(site: Site) -> Devices:
-    if site.devices is None:
+def _shared(site: Site) -> tuple[Devices, Shared]:
+    if site.devices is None or site.shared is None:
         raise Refused(409, "Only this computer is served. To let others in: nuttery serve --share")
-    return site.devices
+    return site.devices, site.shared
 
 
 @router.get("/devices")
@@ -41,8 +41,9 @@ def devices(request: Request) -> HTMLResponse:
 def invite(request: Request, person: Person, role: Annotated[Role, Form()]) -> HTMLResponse:
     """Make an invitation and show it as a QR code, once."""
     site = site_of(request)
-    invitation = _devices(site).invite(person.strip(), role, site.clock())
-    address = pairing_address(site.address, invitation.token)
+    known, shared = _shared(site)
+    invitation = known.invite(person.strip(), role, site.clock())
+    address = pairing_address(shared.address, invitation.token)
     return page(
         request,
         "invitation.html",
@@ -57,7 +58,7 @@ def revoke(request: Request, number: int) -> RedirectResponse:
     """Take a device's key away."""
     site = site_of(request)
     try:
-        _devices(site).revoke(number, site.clock())
+        _shared(site)[0].revoke(number, site.clock())
     except NotLetIn as problem:
         raise Refused(404, str(problem)) from None
     return RedirectResponse("/devices", 303)

@@ -47,7 +47,7 @@ def pair(request: Request, invitation: Token, name: Name) -> Response:
         COOKIE,
         key,
         max_age=int(KEY_LASTS.total_seconds()),
-        secure=site.secure,
+        secure=site.shared is not None and site.shared.secure,
         httponly=True,
         samesite="strict",
     )

@@ -3,7 +3,8 @@
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from nuttery.web.rendering import page
+from nuttery.web.rendering import page, picture
+from nuttery.web.sharing import qr
 from nuttery.web.site import site_of
 
 router = APIRouter(include_in_schema=False)
@@ -11,6 +12,13 @@ router = APIRouter(include_in_schema=False)
 
 @router.get("/trust")
 def trust(request: Request) -> HTMLResponse:
-    """Return the steps."""
-    site = site_of(request)
-    return page(request, "trust.html", secure=site.secure, address=site.address)
+    """Return the steps; the address of the small page only where there is one."""
+    shared = site_of(request).shared
+    welcome = shared.welcome if shared else ""
+    return page(
+        request,
+        "trust.html",
+        welcome=welcome,
+        code=picture(qr(welcome)) if welcome else "",
+        fingerprint=shared.fingerprint if shared else "",
+    )
