@@ -48,6 +48,7 @@ from nuttery.science.pollen.kernels import (
     grain_diameter,
     wind_rose,
 )
+from nuttery.science.pollen.layout import Layout, every_nth, lay_out_lots
 from nuttery.science.pollen.published import check_levels, published_hierarchy
 from nuttery.science.pollen.set import (
     HalfDose,
@@ -55,13 +56,7 @@ from nuttery.science.pollen.set import (
     fit_half_dose,
     natural_set_hints,
 )
-from nuttery.science.pollen.siting import (
-    Layout,
-    SitingPlan,
-    choose_sites,
-    every_nth,
-    lay_out_lots,
-)
+from nuttery.science.pollen.siting import SitingPlan, choose_sites
 
 __all__ = [
     "Assurance",

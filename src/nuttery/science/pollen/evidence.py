@@ -48,10 +48,6 @@ class GenotypeNetwork:
         -----
         Source: numbering of our own.
         Valid:  genets.
-
-        Examples
-        --------
-        >>> # genets take 0..n−1, eggs n.., pollen 2n.., fathers 3n..
         """
         return 3 * len(self.stand) + i
 

@@ -92,10 +92,6 @@ def sample_genotypes(network: GenotypeNetwork, rng: np.random.Generator) -> Samp
         these given the parent (after Jensen and Kong 1999, Am. J. Hum. Genet. 65:885–901).
     Valid:  any pedigree. Four chains started apart; the error is measured between their batches.
     Limits: deep pedigrees of untested parents mix slowly, which the stated error then shows.
-
-    Examples
-    --------
-    >>> # see `infer_genotypes`, which falls back on it
     """
     kept = np.array(sorted(network.states), dtype=np.int64)
     arrays = _arrays(network, kept)
