@@ -1,5 +1,6 @@
 """nuttery season: what to do now and in the coming weeks, and why."""
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Annotated
 
@@ -72,8 +73,9 @@ def _subject(heading: str, lines: Iterable["Line"], *, all_lines: bool) -> str:
     kept = list(lines)
     shown = kept if all_lines else _weightiest(kept)
     parts = [bold(heading)]
-    parts += [_line(line) for line in shown]
-    parts += _cautions(shown)
+    said_once = {words for words, n in Counter(line.waits for line in shown).items() if n > 1}
+    parts += [_line(line, waits=line.waits not in said_once) for line in shown]
+    parts += _shared(shown)
     if len(shown) < len(kept):
         parts.append(f"  ... and {len(kept) - len(shown)} more (nuttery season --all)")
     return "\n".join(parts)
@@ -86,15 +88,15 @@ def _weightiest(lines: list["Line"]) -> list["Line"]:
     return [line for line in lines if line.key in keys]
 
 
-def _line(line: "Line") -> str:
+def _line(line: "Line", *, waits: bool) -> str:
     from nuttery.season import span_told
 
-    where = _shrubs(line.shrubs)
+    where = _shrubs(line.shrubs) or "all"
     head = f"  {where:<8}" if len(where) <= 8 else f"  {where}: "
     parts = [wrapped(f"{line.act} [{span_told(line.first, line.last)}]", first=head, rest=" " * 10)]
     sure = f"{line.sure}: {line.sure_why}" if line.sure_why else line.sure
     reason = f"{line.why} ({sure})"
-    if line.waits:
+    if line.waits and waits:
         reason += f" If it waits: {line.waits}"
     parts.append(faint(wrapped(reason, first=" " * 10, rest=" " * 10)))
     return "\n".join(parts)
@@ -106,6 +108,10 @@ def _shrubs(tags: tuple[str, ...]) -> str:
     return ", ".join(tags)
 
 
-def _cautions(lines: list["Line"]) -> list[str]:
-    cautions = list(dict.fromkeys(line.caution for line in lines if line.caution))
-    return [wrapped(f"Caution: {words}", first="  ", rest="  ") for words in cautions]
+def _shared(lines: list["Line"]) -> list[str]:
+    """What several lines have in common, said once below them, and their cautions."""
+    waits = Counter(line.waits for line in lines if line.waits)
+    said = [f"If it waits: {words}." for words, number in waits.items() if number > 1]
+    cautions = dict.fromkeys(line.caution for line in lines if line.caution)
+    said += [f"Caution: {words}" for words in cautions]
+    return [wrapped(words, first="  ", rest="  ") for words in said]

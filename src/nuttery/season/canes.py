@@ -25,6 +25,8 @@ FIRST, LAST = (11, 15), (4, 20)
 """Dormant season in which canes are sawn: late fall to bud break; common practice."""
 THIN = 0.5
 """A year is thin where a stool has fewer canes of bearing age than this share of its target."""
+STILL_WELL = 0.85
+"""Share of the best crop from which an overdue cane is said to bear well yet."""
 CAUTION = (
     "Eye protection and gloves always; a helmet, leg and ear protection and training for a chain "
     "saw, never above the shoulder or on a ladder. Bent canes spring back: stand aside and relieve "
@@ -186,13 +188,13 @@ def reasons(plan: CanePlan, k: int) -> tuple[str, ...]:
     for age in range(AGES - 1, 1, -1):
         for _ in range(int(plan.cut[k, age])):
             name = f"{age} or older" if age == AGES - 1 else f"age {age}"
-            if age >= plan.max_age:
-                share = plan.bearing[age] / best if best > 0 else 0.0
-                said.append(f"{name}: overdue, bears {share:.0%} of a cane at its best")
+            if age < plan.max_age:
+                words = f"makes room, {standing} stand where {plan.target:g} are wanted"
+            elif plan.bearing[age] > STILL_WELL * best:
+                words = "overdue; it bears well yet, and its successor must grow before it fails"
             else:
-                said.append(
-                    f"{name}: makes room, {standing} stand where {plan.target:g} are wanted"
-                )
+                words = f"overdue, bears {plan.bearing[age] / best:.0%} of a cane at its best"
+            said.append(f"{name}: {words}")
     return tuple(said)
 
 
@@ -208,6 +210,21 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
         if not plan.sawn[k] and plan.cut[k].sum():
             yield _saw(planting, plan, k, window)
     yield from _gaps(plan, planting.on, until)
+
+
+def _suckers(keep: int, came_up: int) -> str:
+    """What to do with the suckers, in words.
+
+    Examples
+    --------
+    >>> _suckers(0, 1), _suckers(0, 6), _suckers(2, 6), _suckers(3, 3)
+    ('cut the sucker', 'cut all 6 suckers', 'keep 2 of 6 suckers', 'keep all 3 suckers')
+    """
+    if came_up == 1:
+        return "keep the sucker" if keep else "cut the sucker"
+    if keep in {0, came_up}:
+        return f"{'keep' if keep else 'cut'} all {came_up} suckers"
+    return f"keep {keep} of {came_up} suckers"
 
 
 def _ages_told(cut: Ints) -> str:
@@ -227,7 +244,7 @@ def _saw(planting: Planting, plan: CanePlan, k: int, window: tuple[date, date]) 
         acts.append(f"saw out {old} cane{'s' if old > 1 else ''} ({_ages_told(cut)})")
     if plan.counts[k, 1]:
         came_up = int(plan.counts[k, 1])
-        acts.append(f"keep {int(kept[1])} of {came_up} sucker{'s' if came_up > 1 else ''}")
+        acts.append(_suckers(int(kept[1]), came_up))
     act = "; ".join(acts)
     why = "; ".join(dict.fromkeys(reasons(plan, k))) or "more suckers came up than are wanted"
     sure, sure_why = _sure(plan, k)
