@@ -16,6 +16,8 @@ from numba import njit
 from nuttery.science.arguments import Floats, Ints
 
 GAUSS = 0  # tail weight that stands for a normal error
+_TURNS = 20  # steps of the inner search; most end after 6
+_ROUGH = 1.0  # log-likelihood by which single warm or cold days may set back a step that is sound
 _SLOPE_FLOOR = 0.05  # degree-days a day below which a season counts as standing still
 
 
@@ -67,7 +69,7 @@ def heat_sums(temps: Floats, first_doy: int, base: float, softness: float, start
 @njit(cache=True)
 def reached(
     sums: Floats, season: Ints, first_doy: int, log_heat: Floats, onward: bool = False
-) -> tuple[Floats, Floats, Floats]:
+) -> tuple[Floats, Floats]:
     """Day on which a season's heat sum reaches a requirement.
 
     Parameters
@@ -80,8 +82,8 @@ def reached(
 
     Returns
     -------
-    three arrays (n,): day of year; days later per unit of the logarithm of the requirement, at the
-    pace of five days and at that of the day itself
+    two arrays (n,): day of year; days later per unit of the logarithm of the requirement, at the
+    pace of the six days about it
 
     Notes
     -----
@@ -97,7 +99,6 @@ def reached(
     n, n_days = len(season), sums.shape[1]
     day = np.empty(n)
     stretch = np.empty(n)
-    at_day = np.empty(n)
     for i in range(n):
         total = sums[season[i]]
         heat = math.exp(min(log_heat[i], 50.0))
@@ -105,16 +106,14 @@ def reached(
         low, high = max(0, k - 3), min(n_days - 1, k + 2)
         pace = max((total[high] - total[low]) / max(1, high - low), _SLOPE_FLOOR)
         stretch[i] = min(heat / pace, 400.0)
-        at_day[i] = stretch[i]
         if k < n_days:
             before = total[k - 1] if k > 0 else 0.0
-            at_day[i] = min(heat / max(total[k] - before, 1e-9), 3.0 * stretch[i])
             day[i] = first_doy + k - 0.5 + (heat - before) / max(total[k] - before, 1e-9)
         elif onward:
             day[i] = first_doy + n_days - 0.5 + min((heat - total[-1]) / pace, 400.0)
         else:
             day[i] = np.nan
-    return day, stretch, at_day
+    return day, stretch
 
 
 @njit(cache=True)
@@ -429,41 +428,40 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     level, kept, target = levels.copy(), levels.copy(), levels.copy()
     wander = np.zeros(n_effects)
     kept_wander, target_wander = wander.copy(), wander.copy()
-    best, step = -np.inf, 1.0
-    link, own, side = np.zeros((1, 1)), np.zeros(1), np.zeros(1)
-    beta = np.zeros(len(prior))
-    for _ in range(40):
-        day, stretch, at_day = reached(sums, season, first_doy, level[owner], onward=True)
+    best, top, step = -np.inf, -np.inf, 1.0
+    found = (np.eye(len(prior)), np.zeros((n_shrubs, len(prior))), levels, np.zeros(1), levels)
+    for turn in range(_TURNS):
+        day, stretch = reached(sums, season, first_doy, level[owner], onward=True)
         for k in range(n):
             if effect[k] >= 0:
                 day[k] += wander[effect[k]]
         value, pull, info = note_terms(day, low, high, scale, tail)
         misfit = _prior_misfit(level, lot, tau2, lot2, centre) + (wander**2).sum() / shared2
         fit = value - 0.5 * misfit
-        if fit < best and step > 0.05:
+        if fit < best - _ROUGH and step > 0.05:
             step *= 0.5
         else:
             gain, best = fit - best, fit
-            kept, kept_wander, step = level.copy(), wander.copy(), min(1.0, 2.0 * step)
+            kept, kept_wander = level.copy(), wander.copy()
+            step = min(1.0 if turn < 4 else 0.5, 2.0 * step)
             matrix, right, link, own, side = _joint(
-                info, pull, at_day, first, lot, effect, level, wander, tau2, prior
+                info, pull, stretch, first, lot, effect, level, wander, tau2, prior
             )
             right[0] += prior[0] * centre[0]
             beta = np.linalg.solve(matrix, right)
             target = beta[0] + beta[1 + lot] + (side - link @ beta) / own
             target_wander = beta[1 + n_lots :].copy()
-            if abs(gain) < 0.01:
+            if fit > top:
+                top, found = fit, (matrix, link, own, beta, target)
+            if abs(gain) < 0.02:
                 break
         # no shrub moves by more than a factor of 1.8 at once, and seasons in the same proportion
         part = step * min(1.0, 0.6 / max(np.abs(target - kept).max(), 1e-9))
         level = kept + part * (target - kept)
         wander = kept_wander + part * (target_wander - kept_wander)
-    # the steps follow each day's own pace; how sure we are does not hang on a single day's weather
-    matrix, _, link, own, _ = _joint(
-        info, pull, stretch, first, lot, effect, kept, kept_wander, tau2, prior
-    )
+    matrix, link, own, beta, target = found
     determinant = np.linalg.slogdet(matrix)[1] - np.log(prior).sum() + np.log(own * tau2).sum()
-    answer = best - 0.5 * determinant
+    answer = top - 0.5 * determinant
     inverse = np.linalg.inv(matrix)
     lots, shrubs = np.empty((n_lots, 2)), np.empty((n_shrubs, 2))
     lots[:, 0], shrubs[:, 0] = beta[0] + beta[1 : 1 + n_lots], target
