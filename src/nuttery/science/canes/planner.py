@@ -8,17 +8,18 @@ from nuttery.science.arguments import Floats, Ints
 from nuttery.science.canes.many_stools import Crew, Effort, Progress, Search
 from nuttery.science.canes.rules import Rules
 from nuttery.science.canes.shared_cap import Pool, bound_at
-from nuttery.science.canes.solver import maximise, relaxed
+from nuttery.science.canes.solver import Relaxed, maximise, relaxed
 from nuttery.science.canes.stool import ROOMS, StoolPlans, sparing_plan
 from nuttery.science.canes.stool_model import Layout, joined_blocks, kept_canes, stool_block
 
 ROUNDS = 12  # price changes after which the planner gives what it has
 SAMPLE = 20  # stools whose joint relaxed model gives the first prices
-WALK = 120  # stools asked in turn, thrice, while the first prices are set right
-STEPS = (0.1, 0.05, 0.025)  # change of prices for a cut too many a stool, share of the charge
+WALK = 120  # stools asked in turn, twice, while the first prices are set right
+STEPS = (0.1, 0.04)  # change of prices for a cut too many a stool, share of the charge
 POOL = 4000  # plans that go into the pool each round, but 4 to 32 of each stool
 JOINT_CELLS = 400  # stools · years · ages up to which the whole is solved as one model
 JOINT_NODES = 20_000
+PROVABLE = 16  # stools that HiGHS may be asked to prove in one round
 TRIFLE = 1e-8  # share of the best bearing
 
 
@@ -32,6 +33,8 @@ class Planner:
     times : (m,) int, how many stand in the planting of each
     rules, caps, effort : as the caller gave them
     goal : float, relative distance to the bound that is good enough
+    bound, objective, chosen : the proven bound, and the best choice of plans with its worth
+    hope : float, what a mixture of the plans known would be worth
     """
 
     counts: Ints
@@ -44,6 +47,8 @@ class Planner:
     objective: float = -np.inf
     chosen: list[list[int]] = field(default_factory=list)
     round: int = 0
+    hope: float = 0.0
+    mixture: Relaxed | None = None
 
     def __post_init__(self) -> None:
         self.pool = Pool(self.counts, self.rules)
@@ -54,7 +59,8 @@ class Planner:
     @property
     def allowed(self) -> float:
         """Distance to the bound that is good enough, kg."""
-        return self.goal * max(1.0, abs(self.objective))
+        best = self.objective if np.isfinite(self.objective) else self.hope
+        return self.goal * max(1.0, abs(best))
 
     @property
     def good_enough(self) -> bool:
@@ -108,8 +114,9 @@ class Planner:
             self._look(plans, self.everyone, prices, self._steps(plans)[0])
             short = self._shortfalls(plans).sum()
             mixed = self.pool.mixed(self.times, caps)
+            self.hope = mixed.value
             apart = bound_at(prices, self._limits, self.times, plans) - short - mixed.value
-            if apart <= self.goal * max(1.0, abs(mixed.value)) / 2 or self.round == ROUNDS:
+            if apart <= self.allowed / 2 or self.round == ROUNDS:
                 self._look_closer(plans, prices)
                 if self.done:
                     break
@@ -171,15 +178,27 @@ class Planner:
         """Plan the poorly bounded stools again with more room, until the whole is good enough."""
         for how in self._steps(plans)[1 if plans else 0 :]:
             rows = self._worst(plans) if plans else self.everyone
+            if how.exact and len(rows) > PROVABLE and self.goal > 0:
+                break
             self._look(plans, rows, prices, how)
             if len(plans) < len(self.counts):
                 break
             self.bound = min(self.bound, bound_at(prices, self._limits, self.times, plans))
-            self._choose()
+            if self._may_do():
+                self._choose()
             if self.done or not self._shortfall_matters(plans):
                 break
 
+    def _may_do(self) -> bool:
+        """Whether a choice from the pool may be good enough, so that it is worth the making."""
+        if self.caps is not None:
+            self.mixture = self.pool.mixed(self.times, self.caps)
+            self.hope = self.mixture.value
+            return self.bound - self.hope <= self.allowed
+        return True
+
     def _take(self, plans: dict[int, StoolPlans], found: dict[int, StoolPlans]) -> None:
+        self.mixture = None  # the pool grows, so a mixture of it is out of date
         for row, new in found.items():
             self.pool.add(row, new.kept)
             old = plans.get(row, new)
@@ -192,7 +211,8 @@ class Planner:
     def _shortfall_matters(self, plans: dict[int, StoolPlans]) -> bool:
         """Whether more room would help, rather than other prices."""
         short = self._shortfalls(plans).sum()
-        return bool(short > self.allowed / 2 and short > (self.bound - self.objective) / 3)
+        best = max(self.hope, self.objective) if self.caps is not None else self.objective
+        return bool(short > self.allowed / 2 and short > (self.bound - best) / 3)
 
     def _worst(self, plans: dict[int, StoolPlans]) -> Ints:
         """The fewest stools whose shortfall, if it were gone, leaves a third of what is allowed."""
@@ -207,7 +227,7 @@ class Planner:
             best = self.pool.best_of_each()
             chosen = [[plan] * int(k) for plan, k in zip(best, self.times, strict=True)]
         else:
-            mixed = self.pool.mixed(self.times, self.caps)
+            mixed = self.mixture or self.pool.mixed(self.times, self.caps)
             chosen = self.pool.chosen(mixed, self.times, self.caps)
         value = sum(self.pool.value[plan] for plans in chosen for plan in plans)
         if value > self.objective:

@@ -19,8 +19,8 @@ from nuttery.science.canes.stool_model import Block
 
 ROUNDING = 1e-6
 OPEN = 25  # stools that may choose anew when the mixture is made whole
-NEAR = 25  # plans of each that they choose from
-NODES = 300  # branches of that choice
+NEAR = 12  # plans of each that they choose from
+NODES = 60  # branches of that choice
 
 
 @dataclass

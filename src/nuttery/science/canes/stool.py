@@ -11,7 +11,12 @@ from nuttery.science.canes.stool_model import Layout, kept_canes, stool_block
 from nuttery.science.canes.stool_prices import RelaxedStool
 from nuttery.science.canes.stool_search import NEVER, Game, reach_of, relaxed_view, search
 
-ROOMS = (32, 256, 2048)  # states carried from winter to winter: a quick look, a good, a long one
+ROOMS = (
+    32,
+    128,
+    512,
+    2048,
+)  # states carried from winter to winter: from a quick look to a long one
 
 
 @dataclass(frozen=True)
