@@ -1,16 +1,19 @@
-"""What each shrub bore, its pickings put on one footing, and what to expect of it this year."""
+"""What each shrub bore, its pickings put on one footing, and how evenly it bears."""
 
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
 from nuttery.records import Picking
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.crop import dry_to_wet_basis, in_shell_mass
+from nuttery.science.crop import biennial_index, top_share
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.footing import footing, on_footing
 from nuttery.season.planting import Planting
-from nuttery.season.weather import season_year
 
-YEARS_BACK = 8
+MOST_TAKEN = 0.9
+"""A noted share taken above this says nothing of what hung there."""
 
 
 @dataclass(frozen=True)
@@ -21,8 +24,10 @@ class Crops:
     ----------
     shrub : (k,) index in walking order
     year : (k,)
-    kg, low, high : (k,) with the 80 % interval of the conversion from what was weighed
+    kg, low, high : (k,) picked, with the 80 % interval of the conversion from what was weighed
     pickings : (k,) pickings added up
+    taken : (k,) share noted as gone to animals before, weighted by mass; NaN where not noted
+    borne : (k,) kg that hung there: picked and taken; the planting's usual share where not noted
     basis : what the conversions rest on
     """
 
@@ -32,23 +37,38 @@ class Crops:
     low: Floats
     high: Floats
     pickings: Ints
+    taken: Floats
+    borne: Floats
     basis: str
+
+    def of(self, shrub: int) -> Ints:
+        """Rows of one shrub, the oldest year first."""
+        return np.flatnonzero(self.shrub == shrub)
 
 
 def crops(planting: Planting) -> Crops:
     """Return the crops of all years on record, pickings on one footing."""
+    return planting.remembered("crops", lambda: _crops(planting))
+
+
+def _crops(planting: Planting) -> Crops:
     place = {shrub.tag: k for k, shrub in enumerate(planting.shrubs)}
     notes = [note for note in planting.notes(Picking) if note.shrub in place]
-    shrub = np.array([place[str(note.shrub)] for note in notes], dtype=np.int64)
-    year = np.array([note.seen.year for note in notes], dtype=np.int64)
-    kg, low, high, basis = _footing(notes)
-    pairs = np.column_stack([shrub, year]).reshape(-1, 2)
-    keys, row = np.unique(pairs, axis=0, return_inverse=True)
+    by = footing(planting)
+    pairs = np.array([(place[str(n.shrub)], n.seen.year) for n in notes], dtype=np.int64)
+    kg, low, high, basis = on_footing(notes, by)
+    keys, row = np.unique(pairs.reshape(-1, 2), axis=0, return_inverse=True)
     row = row.ravel()
 
     def total(values: Floats) -> Floats:
         return np.bincount(row, weights=values, minlength=len(keys)).astype(np.float64)
 
+    noted = np.array([np.nan if n.lost_to_animals is None else n.lost_to_animals for n in notes])
+    hung = kg / (1 - np.minimum(np.nan_to_num(noted), MOST_TAKEN))
+    told = total(np.where(np.isnan(noted), 0.0, hung))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        taken = 1 - total(np.where(np.isnan(noted), 0.0, kg)) / told
+    usual = 0.0 if np.isnan(by.taken) else min(by.taken, MOST_TAKEN)
     return Crops(
         shrub=keys[:, 0],
         year=keys[:, 1],
@@ -56,75 +76,95 @@ def crops(planting: Planting) -> Crops:
         low=total(low),
         high=total(high),
         pickings=np.bincount(row, minlength=len(keys)),
+        taken=taken,
+        borne=total(np.where(np.isnan(noted), kg / (1 - usual), hung)),
         basis=basis,
     )
 
 
-def _wet(note: Picking) -> float:
-    if note.moisture is None:
-        return float("nan")
-    wet = note.moisture
-    return float(dry_to_wet_basis(wet)) if note.basis == "dry basis" else wet
-
-
-def _footing(notes: list[Picking]) -> tuple[Floats, Floats, Floats, str]:
-    """Mass in shell of each picking, its interval, and what the conversions rest on."""
-    kg, low, high = (np.zeros(len(notes)) for _ in range(3))
-    told: set[str] = set()
-    for form, state in {(note.form, note.state) for note in notes}:
-        mine = [k for k, n in enumerate(notes) if (n.form, n.state) == (form, state)]
-        found = in_shell_mass(
-            [notes[k].mass_kg for k in mine],
-            state=form,
-            condition=state,
-            moisture_wb=[_wet(notes[k]) for k in mine],
-        )
-        kg[mine], low[mine], high[mine] = found.median, found.low, found.high
-        told.add(f"{form}, {state}: {found.basis}")
-    return kg, low, high, "; ".join(sorted(told))
-
-
 @dataclass(frozen=True)
-class Expected:
-    """What to expect of each shrub this year, kg in shell, in walking order.
+class CropHabit:
+    """How the crop is spread over years and shrubs, walking order.
 
     Attributes
     ----------
-    kg, low, high : (n,) with an 80 % interval
-    records : (n,) years with a picking behind it
+    tags : (n,)
+    years : (y,) from the first to the last year with a picking
+    kg : (n, y) picked, NaN for a year not weighed
+    total, total_low, total_high : (y,) kg of the whole planting; doubts of the conversions, which
+        all pickings share, added up
+    shrubs : (y,) shrubs picked
+    biennial : (n,) index of alternate bearing, NaN without two neighbouring years
+    pairs : (n,) pairs of neighbouring years behind it
+    half_by : (y,) shrubs that bore half of the year's crop
+    basis : what the conversions rest on
     """
 
+    tags: tuple[str, ...]
+    years: Ints
     kg: Floats
-    low: Floats
-    high: Floats
-    records: Ints
+    total: Floats
+    total_low: Floats
+    total_high: Floats
+    shrubs: Ints
+    biennial: Floats
+    pairs: Ints
+    half_by: Ints
+    basis: str
 
 
-def expected_crop(planting: Planting) -> Expected:
-    """Return this year's crop of every shrub before frost and set are known.
+def crop_habit(planting: Planting) -> CropHabit:
+    """Return the crop by shrub and year, the biennial index, and how few shrubs bear half.
 
-    A shrub's own mean of the last years is drawn towards the planting's, the more so the fewer its
-    years: the best linear prediction from the spread between and within shrubs (moments).
+    Raises
+    ------
+    NotEnoughKnown
+        If there is no picking.
     """
-    known, this_year = crops(planting), season_year(planting.on)
-    use = (known.year < this_year) & (known.year >= this_year - YEARS_BACK)
-    n = len(planting.shrubs)
-    count = np.bincount(known.shrub[use], minlength=n)
-    total = np.bincount(known.shrub[use], weights=known.kg[use], minlength=n)
-    own = total / np.maximum(count, 1)
-    if not use.any():
-        young = planting.value("crop.young_shrub").value
-        return Expected(np.full(n, young), np.zeros(n), np.full(n, 5 * young), count)
-    middle = float(known.kg[use].mean())
-    within = float(np.mean((known.kg[use] - own[known.shrub[use]]) ** 2)) * _unbias(count)
-    between = max(float(np.var(own[count > 0])) - within / max(count[count > 0].mean(), 1), 1e-6)
-    weight = between / (between + within / np.maximum(count, 1)) * (count > 0)
-    mean = weight * own + (1 - weight) * middle
-    doubt = np.sqrt(within + between * (1 - weight))
-    return Expected(mean, np.maximum(0, mean - 1.2816 * doubt), mean + 1.2816 * doubt, count)
+    found, n = crops(planting), len(planting.shrubs)
+    if not found.kg.size:
+        raise NotEnoughKnown("no picking is on record yet; weigh one: nuttery note picking")
+    years = np.arange(found.year.min(), found.year.max() + 1)
+    column = found.year - years[0]
+    kg = np.full((n, years.size), np.nan)
+    kg[found.shrub, column] = found.kg
+    both = ~np.isnan(kg[:, 1:]) & ~np.isnan(kg[:, :-1])
+
+    def by_year(values: Floats) -> Floats:
+        return np.bincount(column, weights=values, minlength=years.size).astype(np.float64)
+
+    return CropHabit(
+        tags=tuple(shrub.tag for shrub in planting.shrubs),
+        years=years,
+        kg=kg,
+        total=by_year(found.kg),
+        total_low=by_year(found.low),
+        total_high=by_year(found.high),
+        shrubs=np.bincount(column, minlength=years.size),
+        biennial=biennial_index(kg),
+        pairs=both.sum(axis=1),
+        half_by=np.array([_half_by(kg[:, k]) for k in range(years.size)]),
+        basis=found.basis,
+    )
 
 
-def _unbias(count: Ints) -> float:
-    """Factor that makes the mean square about own means an estimate of the variance."""
-    total, shrubs = count.sum(), (count > 0).sum()
-    return float(total / max(total - shrubs, 1))
+def _half_by(kg: Floats) -> int:
+    """Fewest shrubs that together bore half of a year's crop; 0 where nothing was picked."""
+    falling = np.sort(np.nan_to_num(kg))[::-1]
+    if not falling.sum():
+        return 0
+    return int(np.searchsorted(np.cumsum(falling), falling.sum() / 2)) + 1
+
+
+def share_of_best(planting: Planting, k: int, year: int) -> float:
+    """Share of a year's crop that its `k` best shrubs bore, 0 to 1; NaN where none was picked."""
+    found = crops(planting)
+    kg = np.zeros(len(planting.shrubs))
+    now = found.year == year
+    kg[found.shrub[now]] = found.kg[now]
+    return top_share(kg, min(k, kg.size)) if kg.sum() else float("nan")
+
+
+def picked_since(planting: Planting, first: date) -> frozenset[str]:
+    """Shrubs picked since a day."""
+    return frozenset(n.shrub for n in planting.notes(Picking, since=first) if n.shrub)

@@ -1,19 +1,27 @@
-"""What is drying, and when it is likely dry."""
+"""What is drying, how damp it still is, and when it is likely dry."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
-from nuttery.records import DryingWeighed
-from nuttery.science.crop import dry_to_wet_basis, fit_drying, wet_to_dry_basis
-from nuttery.season.estimate import Window, day_told
+from nuttery.records import DryingWeighed, Picking, told
+from nuttery.science.arguments import Floats
+from nuttery.science.crop import DryingCurve, fit_drying, wet_to_dry_basis
+from nuttery.season.estimate import day_told, span_told
+from nuttery.season.footing import first_moisture, footing
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 
-KEPT_DAYS = 60
-"""A batch without a weighing for so long is no longer on the tray."""
+KEPT_DAYS, PUT_AWAY_DAYS = 45, 10
+"""A tray without a weighing for so long is no longer dried; a dry one is put away by then."""
+MOST_NAMED = 3
+"""More batches than so are counted in the act and named in the reason."""
+Z80 = 1.2816
+END_BELOW_TARGET = 0.85
+"""With three weighings the level that the air leads to cannot be fitted: it is then taken to lie a
+little below the target. Assumed; the fourth weighing replaces it."""
 
 
 @dataclass(frozen=True)
@@ -22,14 +30,24 @@ class DryingBatch:
 
     Attributes
     ----------
-    batch : its name
+    batch, form : its name, and what lies on it
+    first, last : days of the first and last weighing
     days, mass_kg : (k,) days since the first weighing, and masses
-    moisture : at the last weighing, share of all mass; `moisture_sd` how unsure
-    ready : when it is likely down to the target, or nothing where that cannot be told
-    status : "drying", "dry", "unreachable in this air", or "weigh again"
+    moisture, moisture_low, moisture_high : at the last weighing, share of all mass, 80 % interval;
+        NaN for nuts in husk
+    target : moisture to reach, share of all mass
+    ready, ready_low, ready_high : day on which it is likely down to that, 80 % interval; nothing
+        where it cannot be told, no `ready_high` where this air may never bring it there
+    curve_days, curve_kg : the fitted curve, for a picture; empty without a fit
+    target_kg : mass at the target
+    status : "drying", "likely dry by now", "dry", "unreachable in this air", "weigh again" or
+        "husk it first"
+    hot : highest air temperature noted above the ceiling, °C; NaN where none
+    start_basis : what the moisture at the first weighing rests on
     """
 
     batch: str
+    form: str
     first: date
     last: date
     days: tuple[float, ...]
@@ -37,104 +55,276 @@ class DryingBatch:
     moisture: float
     moisture_low: float
     moisture_high: float
-    ready: Window | None
+    target: float
+    ready: date | None
+    ready_low: date | None
+    ready_high: date | None
+    curve_days: tuple[float, ...]
+    curve_kg: tuple[float, ...]
+    target_kg: float
     status: str
+    hot: float
+    start_basis: str
+
+    def ready_told(self) -> str:
+        """Text such as "24 Sep (22–27 Sep)", or "24 Sep (22 Sep or later)"."""
+        if self.ready is None or self.ready_low is None:
+            return ""
+        if self.ready_high is None:
+            return f"{day_told(self.ready)} ({day_told(self.ready_low)} or later)"
+        return f"{day_told(self.ready)} ({span_told(self.ready_low, self.ready_high)})"
 
 
 def drying(planting: Planting) -> tuple[DryingBatch, ...]:
-    """Return every batch weighed within the last two months, the newest last."""
-    since = planting.on - timedelta(days=KEPT_DAYS)
+    """Return every batch that is still on the tray, the oldest first.
+
+    A dry one is shown until some days after its last weighing, any other for six weeks.
+    """
+    since = planting.on - timedelta(days=2 * KEPT_DAYS)
     batches: dict[str, list[DryingWeighed]] = {}
     for note in planting.notes(DryingWeighed, since=since):
         batches.setdefault(note.batch, []).append(note)
-    return tuple(_batch(planting, name, notes) for name, notes in batches.items())
+    found = (_batch(planting, name, notes) for name, notes in batches.items())
+    return tuple(b for b in found if (planting.on - b.last).days <= _shown(b))
 
 
-def _hours(notes: list[DryingWeighed]) -> np.ndarray:
+def _shown(batch: DryingBatch) -> int:
+    return PUT_AWAY_DAYS if batch.status == "dry" else KEPT_DAYS
+
+
+def _hours(notes: list[DryingWeighed]) -> Floats:
     at = [datetime.combine(n.seen, n.seen_at or time(12)) for n in notes]
-    return np.array([(t - at[0]).total_seconds() / 3600 for t in at])
+    return np.array([(t - at[0]).total_seconds() / 3600 for t in at], dtype=np.float64)
 
 
-def _start_moisture(planting: Planting, notes: list[DryingWeighed]) -> tuple[float, float, float]:
-    """Moisture of the first weighing, wet basis, with its range."""
-    for note in notes:
-        if note.moisture is not None:
-            wet = note.moisture
-            if note.basis == "dry basis":
-                wet = float(dry_to_wet_basis(note.moisture))
-            first = 1 - note.mass_kg * (1 - wet) / notes[0].mass_kg
-            return first, first, first
-    fresh = planting.value("crop.moisture.fresh")
-    return fresh.value, fresh.low or fresh.value, fresh.high or fresh.value
+def _one_form(notes: list[DryingWeighed]) -> list[DryingWeighed]:
+    """Weighings in the form of the last one, one an hour: what was husked since is another mass."""
+    same = [n for n in notes if n.form == notes[-1].form]
+    hours = _hours(same)
+    return [n for n, after in zip(same, [*np.diff(hours), 1.0], strict=True) if after > 0]
+
+
+def _start_moisture(
+    planting: Planting, notes: list[DryingWeighed]
+) -> tuple[float, float, float, str]:
+    """Moisture at the first weighing, wet basis, with its 80 % interval and what it rests on."""
+    measured = first_moisture(notes)
+    if not np.isnan(measured):
+        return measured, measured, measured, "measured"
+    belief = footing(planting).fresh
+    logits = belief.centre + Z80 * belief.sd * np.array([0.0, -1.0, 1.0])
+    wet, low, high = (1 / (1 + np.exp(-logits))).tolist()
+    lots = f"learned from {belief.n_records} lots" if belief.n_records else belief.basis
+    return wet, low, high, f"usual for fresh nuts ({lots})"
 
 
 def _batch(planting: Planting, name: str, notes: list[DryingWeighed]) -> DryingBatch:
-    hours, mass = _hours(notes), np.array([n.mass_kg for n in notes])
-    wet, low, high = _start_moisture(planting, notes)
-    now, least, most = (max(0.0, 1 - mass[0] * (1 - m) / mass[-1]) for m in (wet, low, high))
-    target = planting.value("crop.moisture.footing").value
-    dry_mass = float(mass[0] * (1 - wet))
-    ready, status = _ready(notes[0].seen, hours, mass, dry_mass=dry_mass, target=target)
+    weighed = _one_form(notes)
+    hours, mass = _hours(weighed), np.array([n.mass_kg for n in weighed])
+    form = weighed[-1].form
+    kernel = "_kernel" if form == "kernel" else ""
+    target = planting.value(f"harvest.drying_target{kernel}").value
+    start = _start_moisture(planting, weighed)
+    now = [max(0.0, 1 - mass[0] * (1 - wet) / mass[-1]) for wet in start[:3]]
+    target_kg = float(mass[0] * (1 - start[0]) / (1 - target))
+    if form == "in husk":
+        found = _Drying("husk it first")
+        now, target_kg = [float("nan")] * 3, float("nan")
+    elif now[0] <= target:
+        found = _Drying("dry")
+    else:
+        found = _fitted(weighed[0], hours, mass, start=start[:3], target=target)
+        if found.ready is not None and found.ready <= planting.on:
+            found = replace(found, status="likely dry by now")
+    ceiling = planting.value("crop.drying.air.ceiling").value
+    hot = max((n.air_temp for n in weighed if n.air_temp is not None), default=-np.inf)
     return DryingBatch(
         batch=name,
-        first=notes[0].seen,
-        last=notes[-1].seen,
+        form=form,
+        first=weighed[0].seen,
+        last=weighed[-1].seen,
         days=tuple((hours / 24).round(2).tolist()),
         mass_kg=tuple(mass.tolist()),
-        moisture=now,
-        moisture_low=least,
-        moisture_high=most,
-        ready=ready,
-        status="dry" if now <= target else status,
+        moisture=now[0],
+        moisture_low=now[1],
+        moisture_high=now[2],
+        target=target,
+        ready=found.ready,
+        ready_low=found.low,
+        ready_high=found.high,
+        curve_days=found.curve_days,
+        curve_kg=found.curve_kg,
+        target_kg=target_kg,
+        status=found.status,
+        hot=float(hot) if hot > ceiling else float("nan"),
+        start_basis=start[3],
     )
 
 
-def _ready(
-    first: date, hours: np.ndarray, mass: np.ndarray, *, dry_mass: float, target: float
-) -> tuple[Window | None, str]:
-    if len(hours) < 3 or mass[-1] >= mass[0] or dry_mass >= mass.min():
-        return None, "weigh again"
-    # Where the lot is still far from level, its end is guessed a little below the target.
-    end = None if len(hours) >= 4 else 0.85 * float(wet_to_dry_basis(target))
-    found = fit_drying(hours, mass, dry_mass, end).hours_to(target)
-    if not np.isfinite(found.median):
-        return None, "unreachable in this air"
-    days = [first + timedelta(hours=float(h)) for h in (found.median, found.low)]
-    last = first + timedelta(hours=min(float(found.high), 24.0 * 365))
-    return Window(days[0], days[1], last), "drying"
+@dataclass(frozen=True)
+class _Drying:
+    """How a batch stands."""
+
+    status: str
+    ready: date | None = None
+    low: date | None = None
+    high: date | None = None
+    curve_days: tuple[float, ...] = ()
+    curve_kg: tuple[float, ...] = ()
+
+
+def _fitted(
+    first: DryingWeighed,
+    hours: Floats,
+    mass: Floats,
+    *,
+    start: tuple[float, ...],
+    target: float,
+) -> _Drying:
+    """When the batch is down to the target: fit and doubt about its start taken together."""
+    if len(hours) < 3 or mass[-1] >= mass[0]:
+        return _Drying("weigh again")
+    curves = [_curve(hours, mass, float(mass[0] * (1 - wet)), target) for wet in start]
+    if curves[0] is None:
+        return _Drying("weigh again")
+    drawn = _drawn(curves[0], float(mass[0] * (1 - start[0])), hours[-1])
+    middle = curves[0].hours_to(target)
+    if not np.isfinite(middle.median):
+        return _Drying("unreachable in this air", None, None, None, *drawn)
+    ends = [c.hours_to(target).median if c is not None else np.inf for c in curves[1:]]
+    early = np.hypot(middle.median - middle.low, middle.median - min(ends[0], middle.median))
+    late = np.hypot(middle.high - middle.median, max(ends[1], middle.median) - middle.median)
+    begin = datetime.combine(first.seen, first.seen_at or time(12))
+    low = begin + timedelta(hours=float(max(0.0, middle.median - early)))
+    high = middle.median + late
+    return _Drying(
+        "drying",
+        (begin + timedelta(hours=float(middle.median))).date(),
+        low.date(),
+        (begin + timedelta(hours=float(high))).date() if high < 24 * 180 else None,
+        *drawn,
+    )
+
+
+def _curve(hours: Floats, mass: Floats, dry_mass: float, target: float) -> DryingCurve | None:
+    if dry_mass >= mass.min():
+        return None
+    end = END_BELOW_TARGET * float(wet_to_dry_basis(target)) if len(hours) < 4 else None
+    return fit_drying(hours, mass, dry_mass, end)
+
+
+def _drawn(
+    curve: DryingCurve, dry_mass: float, last: float
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    hours = np.linspace(0.0, max(1.6 * last, last + 96), 60)
+    kg = dry_mass * (1 + curve.moisture(hours))
+    return tuple((hours / 24).round(3).tolist()), tuple(kg.round(4).tolist())
+
+
+def _caution(planting: Planting) -> str:
+    ceiling = planting.value("crop.drying.air.ceiling")
+    told_at = told(ceiling.value, "temperature", planting.about.units)
+    return (
+        f"Keep the air at or below {told_at} ({ceiling.source}). Throw out what smells or looks of "
+        "mould; no look or smell shows every toxin. Hazelnuts are an allergen."
+    )
 
 
 def lines(planting: Planting, until: date) -> Iterable[Line]:
-    """Weigh what is drying; put away what is dry."""
-    ceiling = planting.value("crop.drying.air.ceiling")
-    caution = (
-        f"Keep the air at or below {ceiling.value:g} {ceiling.unit} ({ceiling.source}). "
-        "Throw out what smells or looks of mould; no look or smell shows every toxin. "
-        "Hazelnuts are an allergen."
+    """Weigh what is drying, put away what is dry, mend air that cannot dry it: a line each."""
+    batches, caution = drying(planting), _caution(planting)
+    hot = [b for b in batches if not np.isnan(b.hot)]
+    if hot:
+        yield _line(planting, "hot", hot, until, caution)
+    for status in list(_ACTS)[1:]:
+        mine = [b for b in batches if b.status == status]
+        if status == "drying":
+            mine = [b for b in mine if (planting.on - b.last).days >= 2]
+        if mine:
+            yield _line(planting, status, mine, until, caution)
+    yield from _unweighed(planting, {b.batch for b in batches}, until)
+
+
+_ACTS = {
+    "hot": ("Cool the air of {}", "heat above the ceiling spoils the kernel's fat"),
+    "dry": ("Put away {}: at the target by the last weighing", "dry nuts take up damp again"),
+    "likely dry by now": (
+        "Weigh {} to be sure: likely dry by now",
+        "dry nuts take up damp again, and too long in warm air costs flavour",
+    ),
+    "unreachable in this air": (
+        "Give {} drier or gently warmer air: in this air it levels out above the target",
+        "nuts that stay damp mould",
+    ),
+    "husk it first": ("Husk {}, then weigh again", "in the husk nuts dry slowly and may mould"),
+    "drying": ("Weigh {}", "the day on which it is dry stays unsure"),
+    "weigh again": (
+        "Weigh {} again; three weighings make a curve",
+        "when it is dry cannot be told",
+    ),
+}
+
+
+def _line(
+    planting: Planting, status: str, batches: list[DryingBatch], until: date, caution: str
+) -> Line:
+    act, waits = _ACTS[status]
+    names = [b.batch for b in batches]
+    listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
+    if len(names) > MOST_NAMED:
+        listed = f"{len(names)} batches"
+    days = [b.ready for b in batches if b.ready is not None and b.ready >= planting.on]
+    last = min([until, *days]) if days else min(until, planting.on + timedelta(days=3))
+    return Line(
+        key=f"drying:{status}",
+        subject="drying",
+        act=act.format(listed),
+        first=planting.on,
+        last=last,
+        why="; ".join(_told(b, planting) for b in batches),
+        sure="likely" if status in {"dry", "drying", "hot"} else "a guess",
+        sure_why="; ".join(sorted({f"moisture at the start: {b.start_basis}" for b in batches})),
+        waits=waits,
+        caution=caution,
+        weight=sum(b.mass_kg[-1] for b in batches) + (1000 if status == "hot" else 0),
     )
-    for batch in drying(planting):
-        span = f"{batch.moisture:.0%} ({batch.moisture_low:.0%} to {batch.moisture_high:.0%})"
-        if batch.status == "dry":
-            act, waits = f"Put away {batch.batch}: it is at the target", "it takes up damp again"
-        elif batch.status == "unreachable in this air":
-            act = f"Give {batch.batch} drier or warmer air: it levels out above the target"
-            waits = "it stays too damp to keep"
-        else:
-            act, waits = f"Weigh {batch.batch} again", "its drying curve stays unsure"
-        when = f"; likely dry {batch.ready.told()}" if batch.ready else ""
+
+
+def _told(batch: DryingBatch, planting: Planting) -> str:
+    """One batch in words: mass, moisture with its interval, and when it is likely dry."""
+    units = planting.about.units
+    start, now = (told(batch.mass_kg[k], "mass", units) for k in (0, -1))
+    parts = [f"{start} on {day_told(batch.first)}"]
+    if len(batch.mass_kg) > 1:
+        parts.append(f"{now} on {day_told(batch.last)}")
+    if not np.isnan(batch.moisture):
+        low, high = (f"{100 * m:.0f}" for m in (batch.moisture_low, batch.moisture_high))
+        span = f" ({low}–{high})" if low != high else ""
+        parts.append(f"about {100 * batch.moisture:.0f} %{span} moisture")
+    if batch.ready is not None:
+        parts.append(f"likely dry {batch.ready_told()}")
+    if not np.isnan(batch.hot):
+        parts.append(f"air at {told(batch.hot, 'temperature', units)}")
+    return f"{batch.batch}: {', '.join(parts)}"
+
+
+def _unweighed(planting: Planting, known: set[str], until: date) -> Iterable[Line]:
+    """Trays that pickings of the last two weeks went to and that nobody weighed yet."""
+    since = planting.on - timedelta(days=14)
+    batches: dict[str, list[Picking]] = {}
+    for note in planting.notes(Picking, since=since):
+        if note.batch and note.batch not in known and note.state == "fresh":
+            batches.setdefault(note.batch, []).append(note)
+    if batches:
+        pickings = sum(map(len, batches.values()))
         yield Line(
-            key=f"drying:{batch.batch}",
+            key="drying:unweighed",
             subject="drying",
-            act=act,
+            act=f"Weigh {', '.join(batches)} for the first time, husked",
             first=planting.on,
-            last=min(until, batch.ready.high)
-            if batch.ready
-            else min(until, planting.on + timedelta(days=3)),
-            why=f"{len(batch.mass_kg)} weighings since {day_told(batch.first)}, "
-            f"{batch.mass_kg[0]:.2f} → {batch.mass_kg[-1]:.2f} kg, about {span} moisture{when}",
-            sure="likely" if batch.ready else "a guess",
-            sure_why="moisture when picked is taken as usual, not measured",
-            waits=waits,
-            caution=caution,
-            weight=batch.mass_kg[-1],
+            last=min(until, planting.on + timedelta(days=2)),
+            why=f"{pickings} pickings lie there without a weighing; the first mass is what all "
+            "later ones are held against, and tells how much of the picking was husk",
+            sure="sure",
+            waits="the moisture at the start can no longer be told",
         )

@@ -1,21 +1,23 @@
-"""Roll-out and picking: whose nuts leave the husk when, and in what order to pick."""
+"""What to do about the nuts now: press, pick, and what it costs to wait."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 import numpy as np
 
-from nuttery.records import Picking, RollOut, told
-from nuttery.science.arguments import Floats
-from nuttery.science.crop import learn_loss, plan_picking
-from nuttery.season.bloom import bloom
-from nuttery.season.crops import expected_crop
+from nuttery.records import told
+from nuttery.science.arguments import Ints
 from nuttery.season.estimate import day_told, doy_of, span_told
 from nuttery.season.line import Line
+from nuttery.season.picking_plan import Picks, Round, in_season, picks
 from nuttery.season.planting import Planting
 
-DAYS_PLANNED = 45
+__all__ = ["lines", "picks", "plural", "rows_told", "to_press"]
+
+MOST_TESTS = 20
+"""Shrubs pressed on one outing; the others wait for the next."""
+FRESH_DAYS = 6
+"""A roll-out test so old still tells the shrub's week."""
 CAUTION = (
     "Bend tall canes down rather than climb; a ladder only on firm level ground, with a second "
     "person. Leave nuts that lay on the ground after manure or under spray to what the label and "
@@ -23,100 +25,52 @@ CAUTION = (
 )
 
 
-@dataclass(frozen=True)
-class Picks:
-    """The picking plan of the coming weeks, shrubs in walking order.
+def plural(number: int, one: str, many: str = "") -> str:
+    """A number with its word: 1 shrub, 2 shrubs.
 
-    Attributes
-    ----------
-    first : day 0 of the plan
-    tags : (n,) shrubs with nuts to come
-    ripe, ripe_low, ripe_high : (n,) day of year on which half roll out, with an 80 % interval
-    kg, kg_low, kg_high : (n,) crop expected, in shell
-    visits : (n, days) whether to pick
-    kg_picked, kg_lost : (n,) of the plan
-    at_stake : (n,) kg lost within a week of the shrub's best day if nobody comes
-    minutes_per_day : minutes that a day allows
-    gap : relative gap of the plan to its proven bound
+    Examples
+    --------
+    >>> plural(1, "shrub"), plural(3, "batch", "batches")
+    ('1 shrub', '3 batches')
     """
-
-    first: date
-    tags: tuple[str, ...]
-    ripe: Floats
-    ripe_low: Floats
-    ripe_high: Floats
-    kg: Floats
-    kg_low: Floats
-    kg_high: Floats
-    visits: np.ndarray
-    kg_picked: Floats
-    kg_lost: Floats
-    at_stake: Floats
-    minutes_per_day: float
-    gap: float
+    return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
 
 
-def picks(planting: Planting) -> Picks:
-    """Return the picking plan from the planting's day on.
+def rows_told(planting: Planting, tags: Sequence[str]) -> str:
+    """Rows in which shrubs stand, such as "rows 1–4 and 7"; empty where they have none."""
+    rows = sorted({row for tag in tags if (row := planting.by_tag[tag].row) is not None})
+    if not rows:
+        return ""
+    breaks = np.flatnonzero(np.diff(rows) > 1) + 1
+    parts = [
+        str(part[0]) if len(part) == 1 else f"{part[0]}–{part[-1]}"
+        for part in np.split(np.array(rows), breaks)
+    ]
+    listed = " and ".join(filter(None, [", ".join(parts[:-1]), parts[-1]]))
+    return f"row {listed}" if len(rows) == 1 else f"rows {listed}"
 
-    Raises
-    ------
-    NotEnoughKnown
-        If the weather on record does not allow a forecast of ripening.
+
+def to_press(planting: Planting, plan: Picks, until: date) -> Ints:
+    """Rows of the plan to press by then: window open or near, no fresh test, most at stake first.
+
+    What a test can save is taken as the crop times the width of its window.
     """
-    return planting.remembered("picks", lambda: _picks(planting))
+    from nuttery.records import RollOut
 
-
-def _picks(planting: Planting) -> Picks:
-    outlook, crop = bloom(planting), expected_crop(planting)
-    ripe = outlook.of("roll_out_main")
-    today = doy_of(planting.on, outlook.year)
-    able = ~np.isnan(ripe.median) & (ripe.low - today < DAYS_PLANNED)
-    able &= np.array([t not in _picked(planting, outlook.year) for t in outlook.tags])
-    high = np.where(np.isnan(ripe.high), ripe.median + 20, ripe.high)
-    rows = np.flatnonzero(able)
-    loss = float(learn_loss([], [], []).median)
-    minutes = planting.value("harvest.minutes_per_day").value
-    found = plan_picking(
-        ripe.median[rows] - today,
-        np.maximum((high - ripe.low)[rows] / 2.563, 1.0),
-        planting.value("ripening.within_sd").value,
-        crop.kg[rows],
-        loss_per_day=loss,
-        visit_minutes=planting.value("harvest.visit_minutes").value,
-        minutes_per_day=minutes,
-        days=DAYS_PLANNED,
-        value_per_kg=planting.value("harvest.value_per_kg").value,
-        cost_per_minute=planting.value("harvest.cost_per_minute").value,
-        gap_wanted=0.005,
-    )
-    return Picks(
-        first=planting.on,
-        tags=tuple(outlook.tags[k] for k in rows),
-        ripe=ripe.median[rows],
-        ripe_low=ripe.low[rows],
-        ripe_high=high[rows],
-        kg=crop.kg[rows],
-        kg_low=crop.low[rows],
-        kg_high=crop.high[rows],
-        visits=found.visits,
-        kg_picked=found.kg_picked,
-        kg_lost=found.kg_lost,
-        at_stake=crop.kg[rows] * (1 - (1 - loss) ** 7),
-        minutes_per_day=minutes,
-        gap=float(found.gap),
-    )
-
-
-def _picked(planting: Planting, year: int) -> frozenset[str | None]:
-    """Shrubs picked this season already."""
-    notes = planting.notes(Picking, since=date(year, 7, 1))
-    return frozenset(note.shrub for note in notes)
+    since = planting.on - timedelta(days=FRESH_DAYS)
+    fresh = {note.shrub for note in planting.notes(RollOut, since=since)}
+    today, last = doy_of(planting.on, planting.on.year), doy_of(until, planting.on.year)
+    width = plan.ripe_high - plan.ripe_low
+    due = (plan.ripe_low - 4 <= min(today + 7, last)) & (plan.ripe_high >= today)
+    due &= np.array([tag not in fresh for tag in plan.tags], dtype=bool)
+    rows = np.flatnonzero(due)
+    order = np.argsort(-(plan.kg * width)[rows], kind="stable")
+    return rows[order]
 
 
 def lines(planting: Planting, until: date) -> Iterable[Line]:
     """Press nuts where ripening is near, and pick by the plan."""
-    if planting.on.month < 7 or planting.on.month > 11:
+    if not in_season(planting.on):
         return
     plan = picks(planting)
     yield from _tests(planting, plan, until)
@@ -124,64 +78,119 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
 
 
 def _tests(planting: Planting, plan: Picks, until: date) -> Iterable[Line]:
-    """Roll-out tests of shrubs whose window is open and whose last test is a week old."""
-    since = planting.on - timedelta(days=6)
-    fresh = {note.shrub for note in planting.notes(RollOut, since=since)}
+    """One line: the shrubs whose test can move the plan most."""
+    due = to_press(planting, plan, until)
+    if not due.size:
+        return
+    rows = np.sort(due[:MOST_TESTS])
+    tags = tuple(plan.tags[k] for k in rows)
     year = planting.on.year
-    today, last = doy_of(planting.on, year), doy_of(until, year)
-    due = (plan.ripe_low - 7 <= last) & (plan.ripe_high >= today)
-    by_row: dict[int, list[int]] = {}
-    for k in np.flatnonzero(due):
-        if plan.tags[k] not in fresh and plan.ripe_low[k] - 7 <= today + 7:
-            by_row.setdefault(planting.by_tag[plan.tags[k]].row or 0, []).append(int(k))
-    for row, rows in by_row.items():
-        low = min(plan.ripe_low[k] for k in rows)
-        high = max(plan.ripe_high[k] for k in rows)
-        start = planting.on + timedelta(days=round(low - today))
-        end = planting.on + timedelta(days=round(high - today))
-        kg = float(plan.kg[rows].sum())
-        yield Line(
-            key=f"picking:test:{row}",
-            subject="picking",
-            act=f"Press nuts at 3 or 4 places of each: {len(rows)} shrubs of row {row}",
-            shrubs=tuple(plan.tags[k] for k in rows),
-            first=planting.on,
-            last=min(until, planting.on + timedelta(days=7)),
-            why=f"half of their nuts are forecast to roll out between {span_told(start, end)}; "
-            f"about {told(kg, 'mass', planting.about.units)} hang there",
-            sure="likely",
-            sure_why="a test now narrows each shrub's week",
-            waits="animals take what is loose, and too early a picking never leaves the husk",
-            weight=kg,
-        )
+    start, end = (
+        date(year, 1, 1) + timedelta(days=round(float(day)) - 1)
+        for day in (plan.ripe_low[rows].min(), plan.ripe_high[rows].max())
+    )
+    kg = float(plan.kg[rows].sum())
+    left = due.size - rows.size
+    more = f"; {left} more can wait for the next outing" if left else ""
+    where = rows_told(planting, tags)
+    yield Line(
+        key="picking:test",
+        subject="picking",
+        act=f"Press nuts at 3 or 4 places of {plural(len(tags), 'shrub')}"
+        + (f", {where}" if where else ""),
+        shrubs=tags,
+        first=planting.on,
+        last=min(until, planting.on + timedelta(days=7)),
+        why=f"half of their nuts are forecast to roll out {span_told(start, end)}; "
+        f"about {told(kg, 'mass', planting.about.units)} hangs there{more}",
+        sure="likely",
+        sure_why="each shrub's window is days to weeks wide until it is pressed",
+        waits="the rounds are planned on the forecast alone; what is loose goes to animals",
+        weight=kg,
+    )
 
 
 def _rounds(planting: Planting, plan: Picks, until: date) -> Iterable[Line]:
-    """Rounds of picking, one line a day on which the plan picks."""
+    """The next round by itself, the others until then in one line."""
+    coming = [r for r in plan.rounds if r.day <= until]
+    if coming:
+        yield _next_round(planting, plan, coming[0])
+    if len(coming) > 1:
+        yield _later_rounds(planting, plan, coming[1:])
+
+
+def _next_round(planting: Planting, plan: Picks, first: Round) -> Line:
+    units, kg = planting.about.units, float(first.kg.sum())
+    when = "today" if first.day == planting.on else f"on {day_told(first.day)}"
+    where = rows_told(planting, first.shrubs)
+    stake = _stake(planting, plan, first)
+    return Line(
+        key="picking:round:next",
+        subject="picking",
+        act=f"Pick {plural(len(first.shrubs), 'shrub')} {when}, where the nuts roll out"
+        + (f": {where}" if where else ""),
+        shrubs=first.shrubs,
+        first=first.day,
+        last=first.day + timedelta(days=2),
+        why=f"about {told(kg, 'mass', units)} in shell is forecast to be loose; "
+        f"{first.minutes:.0f} minutes with going out ({_pace(plan)})",
+        sure="likely",
+        sure_why=_days_told(planting, plan),
+        waits=f"a week later about {told(stake, 'mass', units)} more of it is gone",
+        caution=CAUTION,
+        weight=kg,
+        rests_on=plan.work.rests_on,
+    )
+
+
+def _stake(planting: Planting, plan: Picks, first: Round) -> float:
+    """Kg lost if a round waits a week, taken from the day's loss where it is not in this week."""
+    if (first.day - planting.on).days < 7:
+        return first.at_stake
+    return float(first.kg.sum() * (1 - (1 - plan.work.loss.median) ** 7))
+
+
+def _later_rounds(planting: Planting, plan: Picks, later: list[Round]) -> Line:
     units = planting.about.units
-    span = min(plan.visits.shape[1], (until - planting.on).days + 1)
-    for day in range(span):
-        rows = np.flatnonzero(plan.visits[:, day])
-        if not rows.size or day > 14:
-            continue
-        when = plan.first + timedelta(days=day)
-        kg, stake = float(plan.kg[rows].sum()), float(plan.at_stake[rows].sum())
-        yield Line(
-            key=f"picking:round:{when}",
-            subject="picking",
-            act=f"Pick {len(rows)} shrubs on {day_told(when)}, if their nuts roll out",
-            shrubs=tuple(plan.tags[k] for k in rows),
-            first=when,
-            last=when + timedelta(days=2),
-            why=f"about {told(kg, 'mass', units)} in shell hang there, and most of it is forecast "
-            f"to be loose; {rows.size * _minutes(planting):.0f} minutes at the usual pace",
-            sure="likely",
-            sure_why=f"plan within {plan.gap:.1%} of the best possible for these forecasts",
-            waits=f"about {told(stake, 'mass', units)} of it is lost in a week",
-            caution=CAUTION,
-            weight=kg,
-        )
+    parts = [
+        f"{day_told(r.day)} {plural(len(r.shrubs), 'shrub')}, "
+        f"{told(float(r.kg.sum()), 'mass', units)}"
+        for r in later[:5]
+    ]
+    more = f"; {len(later) - 5} more after that" if len(later) > 5 else ""
+    tags = {tag for r in later for tag in r.shrubs}
+    return Line(
+        key="picking:round:later",
+        subject="picking",
+        act=f"Keep {plural(len(later), 'more day')} free for picking",
+        shrubs=tuple(tag for tag in plan.tags if tag in tags),
+        first=later[0].day,
+        last=later[-1].day,
+        why="; ".join(parts) + more,
+        sure="a guess",
+        sure_why="re-planned after every roll-out test and picking",
+        waits=f"each day a ripe nut is lost with {plan.work.loss.median:.1%} "
+        f"({plan.work.loss.basis})",
+        weight=float(sum(r.kg.sum() for r in later)),
+    )
 
 
-def _minutes(planting: Planting) -> float:
-    return planting.value("harvest.visit_minutes").value
+def _pace(plan: Picks) -> str:
+    work = plan.work
+    if work.minutes_records:
+        return f"own times, {work.minutes_records} pickings"
+    return f"{work.visit_minutes:g} minutes a shrub, {work.minutes_basis}"
+
+
+def _days_told(planting: Planting, plan: Picks) -> str:
+    """Why these days: what going out less often costs and saves."""
+    daily = plan.choices[0]
+    if plan.every == 1 or len(plan.choices) == 1:
+        return f"plan within {plan.gap:.1%} of the best possible for these forecasts"
+    chosen = next(c for c in plan.choices if c.every == plan.every)
+    lost = told(max(daily.kg_picked - chosen.kg_picked, 0.0), "mass", planting.about.units)
+    fewer = daily.outings - chosen.outings
+    return (
+        f"outings every {plan.every} days: {lost} less than by going out on any day, "
+        f"and {plural(fewer, 'outing')} fewer"
+    )

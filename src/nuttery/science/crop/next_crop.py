@@ -26,9 +26,9 @@ PRIOR_SCALE = 0.1
 class NextCrop:
     """Regression of crop on counts, ready to predict.
 
-    `beta` are the effects of the constant, of buds, of catkins and of the years seen, all on the
-    scale of square roots; `covariance` theirs over the residual variance; `shrub_effect` those of
-    the shrubs seen. `residual_sd` is on the scale of √kg.
+    `beta` are the effects of the constant, of buds, of catkins, of size (where the fit was given
+    it) and of the years seen, all on the scale of square roots; `covariance` theirs over the
+    residual variance; `shrub_effect` those of the shrubs seen. `residual_sd` is on that of √kg.
     """
 
     beta: Floats
@@ -52,6 +52,7 @@ class NextCrop:
         catkins: ArrayLike,
         buds: ArrayLike,
         *,
+        size: ArrayLike | None = None,
         shrub: ArrayLike | None = None,
         coverage: float = 0.8,
     ) -> Estimate:
@@ -60,6 +61,7 @@ class NextCrop:
         Parameters
         ----------
         catkins, buds : (m,) float, counted or scored as in the records of the fit
+        size : (m,) float, as in the records of the fit; given if and only if they had it
         shrub : (m,) int labels; one never seen gets the planting's spread, as does None
         coverage : probability that the interval aims at
 
@@ -70,7 +72,7 @@ class NextCrop:
         Raises
         ------
         BadArgumentError
-            If lengths differ, or a count is missing or negative.
+            If lengths differ, a count is missing or negative, or sizes are not given as in the fit.
 
         Notes
         -----
@@ -86,7 +88,7 @@ class NextCrop:
         [0.4]
         """
         checked_coverage(coverage)
-        x = self._rows(catkins, buds)
+        x = self._rows(catkins, buds, size)
         pull, effect, centre = self._of_shrubs(shrub, len(x))
         mean = x @ self.beta + effect
         off = x - centre
@@ -97,13 +99,16 @@ class NextCrop:
         basis = "learned" if self.n_years > 1 else "learned in one year: its weather is not known"
         return Estimate(median, low, high, self.n_records, basis)
 
-    def _rows(self, catkins: ArrayLike, buds: ArrayLike) -> Floats:
-        c = float_array("catkins", catkins, ndim=1, low=0)
-        b = float_array("buds", buds, ndim=1, low=0)
-        same_length(catkins=c, buds=b)
-        slopes = (np.sqrt(np.column_stack([b, c])) - self.centre) / self.scale
-        years = np.zeros((len(c), len(self.beta) - 3))
-        return np.column_stack([np.ones(len(c)), slopes, years])
+    def _rows(self, catkins: ArrayLike, buds: ArrayLike, size: ArrayLike | None = None) -> Floats:
+        raw = _roots(catkins, buds, size)
+        if raw.shape[1] != len(self.centre):
+            told = "none" if size is None else "some"
+            raise BadArgumentError(
+                f"size: found {told}, expected them as in the records of the fit"
+            )
+        slopes = (raw - self.centre) / self.scale
+        years = np.zeros((len(raw), len(self.beta) - 1 - len(self.centre)))
+        return np.column_stack([np.ones(len(raw)), slopes, years])
 
     def _of_shrubs(self, shrub: ArrayLike | None, m: int) -> tuple[Floats, Floats, Floats]:
         """Variance ratio, effect and centre of each row's shrub; the planting's for a new one."""
@@ -120,6 +125,17 @@ class NextCrop:
         effect[seen] = self.shrub_effect[place[seen]]
         centre[seen] = self.shrub_centre[place[seen]]
         return pull, effect, centre
+
+
+def _roots(
+    catkins: ArrayLike, buds: ArrayLike, size: ArrayLike | None = None, **also: Floats
+) -> Floats:
+    """Square roots of buds, catkins and, where given, sizes, a column each."""
+    given = {"catkins": catkins, "buds": buds} | ({} if size is None else {"size": size})
+    columns = {name: float_array(name, x, ndim=1, low=0) for name, x in given.items()}
+    same_length(**columns, **also)
+    buds_first = [columns.pop("buds"), *columns.values()]
+    return np.sqrt(np.column_stack(buds_first))
 
 
 @dataclass(frozen=True)
@@ -182,6 +198,7 @@ def fit_next_crop(
     buds: ArrayLike,
     crop: ArrayLike,
     *,
+    size: ArrayLike | None = None,
     shrub: ArrayLike | None = None,
     year: ArrayLike | None = None,
 ) -> NextCrop:
@@ -191,6 +208,7 @@ def fit_next_crop(
     ----------
     catkins, buds : (n,) float, counts or scores of one winter
     crop : (n,) float, kg of the season that followed
+    size : (n,) float, how big the shrub was, such as its bearing canes or its years, if known
     shrub, year : (n,) int labels, if known
 
     Returns
@@ -216,15 +234,12 @@ def fit_next_crop(
     >>> fit.n_records, fit.n_years
     (4, 1)
     """
-    c = float_array("catkins", catkins, ndim=1, low=0)
-    b = float_array("buds", buds, ndim=1, low=0)
     kg = float_array("crop", crop, ndim=1, low=0)
-    n = same_length(catkins=c, buds=b, crop=kg)
+    raw, n = _roots(catkins, buds, size, crop=kg), len(kg)
     if n < 4:
         raise BadArgumentError(f"crop: found {n} records, expected at least 4")
     shrubs, shrub_place = _labels("shrub", shrub, n)
     years, year_place = _labels("year", year, n)
-    raw = np.sqrt(np.column_stack([b, c]))
     centre, spread = raw.mean(axis=0), raw.std(axis=0)
     scale = np.where(spread > 0, spread, 1.0)
     year_columns = (year_place[:, None] == np.arange(years.size)).astype(np.float64)
@@ -256,9 +271,10 @@ def _most_evident(records: _Records, n_years: int) -> tuple[_Posterior, tuple[fl
     year_ratios = EFFECT_RATIOS if n_years else EFFECT_RATIOS[-1:]
     if records.n_shrubs == 0:
         records = _Records(records.wide, records.shrub, 1, records.y)
+    n_slopes = records.wide.shape[1] - 1 - n_years
     best: tuple[_Posterior, tuple[float, float, float]] | None = None
     for slope, shrub, year in product(SLOPE_RATIOS, shrub_ratios, year_ratios):
-        ratios = np.array([1e-6, slope, slope, *[year] * n_years])
+        ratios = np.array([1e-6, *[slope] * n_slopes, *[year] * n_years])
         found = _posterior(records, ratios, shrub)
         if best is None or found.evidence > best[0].evidence:
             best = found, (slope, shrub, year)

@@ -1,0 +1,219 @@
+"""What to expect of each shrub this season; from November on, of the next one.
+
+Crops that hung in earlier years are regressed on how big each shrub was and how much frost left of
+it, and, where enough winters were counted, on catkins and buds; shrubs and years are pooled.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtrit
+
+from nuttery.records import CatkinsScored, FrostHarm
+from nuttery.science.arguments import Floats, Ints
+from nuttery.science.crop import NextCrop, fit_next_crop
+from nuttery.season.crops import Crops, crops
+from nuttery.season.estimate import Estimate
+from nuttery.season.planting import Planting
+from nuttery.season.weather import season_year
+
+FEWEST, FEWEST_COUNTED, FEWEST_WINTERS = 8, 60, 3
+"""Yearly crops from which a fit is believed; with a count of the winter before, and winters."""
+FROST_KNOWN = (6, 15)
+"""Day after which no more harm to flower and shoot is to be noted; common practice."""
+DRAWS = 400
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What hangs on each shrub by harvest, kg in shell, in walking order, before animals.
+
+    Attributes
+    ----------
+    year : season
+    kg, low, high : (n,) with an 80 % interval
+    records : (n,) years with a picking behind it
+    counted : (n,) whether catkins and buds of the winter before went into it
+    harmed : (n,) share of this season's shoots and flowers taken as killed by frost
+    harm_noted : (n,) whether that was noted on the shrub itself
+    total : of the whole planting; shrubs share the year's luck, so its interval is not their sum
+    basis : what it rests on, in words
+    """
+
+    year: int
+    kg: Floats
+    low: Floats
+    high: Floats
+    records: Ints
+    counted: NDArray[np.bool_]
+    harmed: Floats
+    harm_noted: NDArray[np.bool_]
+    total: Estimate
+    basis: str
+
+
+def expected_crop(planting: Planting) -> Expected:
+    """Return the crop to expect of every shrub in the season that the day looks forward to."""
+    year = season_year(planting.on)
+    return planting.remembered("expected crop", lambda: _expected(planting, year), year=year)
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What goes into the fit: crops before the season, sizes and counts by shrub and year."""
+
+    crops: Crops
+    use: NDArray[np.bool_]
+    size: Floats
+    catkins: Floats
+    buds: Floats
+    first: int
+
+    def at(self, values: Floats, rows: NDArray[np.bool_]) -> Floats:
+        """Values of the shrub and year of those records."""
+        found: Floats = values[self.crops.shrub[rows], self.crops.year[rows] - self.first]
+        return found
+
+
+def _expected(planting: Planting, year: int) -> Expected:
+    found = crops(planting)
+    use = found.year < year
+    count = np.bincount(found.shrub[use], minlength=len(planting.shrubs))
+    first = min(found.year.tolist(), default=year)
+    harm, noted = _harm(planting, first, year)
+    size = _growth(planting, first, year) * (1 - harm)
+    counted = np.zeros(len(count), dtype=np.bool_)
+    if use.sum() < FEWEST:
+        kg, low, high, total, basis = _guessed(planting, size[:, -1])
+    else:
+        known = _Known(found, use, size, *_counts(planting, first, year), first)
+        kg, low, high, counted, fit = _fitted(known)
+        total = _total(kg, high, fit, year)
+        basis = f"learned from {int(use.sum())} crops of {np.unique(found.year[use]).size} years"
+    return Expected(year, kg, low, high, count, counted, harm[:, -1], noted[:, -1], total, basis)
+
+
+def _growth(planting: Planting, first: int, year: int) -> Floats:
+    """Size of each shrub in each year: years since planting up to full size, (n, years)."""
+    full = planting.value("crop.full_size").value
+    planted = np.array([s.planted.year if s.planted else -9999 for s in planting.shrubs])
+    grown = np.arange(first, year + 1, dtype=np.float64) - planted[:, None]
+    return np.asarray(np.clip(grown, 0, full), dtype=np.float64)
+
+
+def _harm(planting: Planting, first: int, year: int) -> tuple[Floats, NDArray[np.bool_]]:
+    """Share killed by frost of each shrub and year, and whether it was noted; (n, years).
+
+    A shrub without a note is taken to have had the planting's mean, shrubs without a note counted
+    as unharmed. Before this season's frosts are over, the usual harm of past years stands in.
+    """
+    n, place = len(planting.shrubs), {s.tag: k for k, s in enumerate(planting.shrubs)}
+    noted = np.full((n, year - first + 1), np.nan)
+    for note in planting.notes(FrostHarm, since=date(first, 1, 1)):
+        at = place.get(note.shrub or ""), note.seen.year - first
+        if at[0] is not None and note.organ != "catkin" and note.seen.year <= year:
+            noted[at] = np.nanmax([noted[at], note.harmed])
+    usual = np.nan_to_num(noted).sum(axis=0) / max(n, 1)
+    if planting.on < date(year, *FROST_KNOWN) and np.isnan(noted[:, -1]).all() and year > first:
+        usual[-1] = usual[:-1].mean()
+    own = ~np.isnan(noted)
+    return np.where(own, noted, usual), own
+
+
+def _counts(planting: Planting, first: int, year: int) -> tuple[Floats, Floats]:
+    """Catkins of a usual shrub's and buds a twig, in the winter before each year; NaN if none."""
+    place = {s.tag: k for k, s in enumerate(planting.shrubs)}
+    scores = {
+        "none": 0.0,
+        "few": planting.value("pollen.catkins.few").value,
+        "some": 1.0,
+        "many": planting.value("pollen.catkins.many").value,
+    }
+    catkins, buds = (np.full((len(place), year - first + 1), np.nan) for _ in range(2))
+    for note in planting.notes(CatkinsScored):
+        at = place.get(note.shrub or ""), season_year_of_count(note.seen) - first
+        if at[0] is None or not 0 <= at[1] <= year - first:
+            continue
+        if note.score is not None:
+            catkins[at] = scores[note.score]
+        if note.buds is not None and note.twigs:
+            buds[at] = note.buds / note.twigs
+    return catkins, buds
+
+
+def season_year_of_count(seen: date) -> int:
+    """Year of the crop that a winter's count of catkins and buds looks forward to.
+
+    Examples
+    --------
+    >>> season_year_of_count(date(2026, 11, 8)), season_year_of_count(date(2027, 2, 1))
+    (2027, 2027)
+    """
+    return seen.year + 1 if seen.month >= 7 else seen.year
+
+
+def _fitted(
+    known: _Known,
+) -> tuple[Floats, Floats, Floats, NDArray[np.bool_], NextCrop]:
+    """Crop with its interval; where counts make the interval narrower, from the fit with counts."""
+    n = len(known.size)
+    everyone = np.arange(n)
+    plain = _fit(known, known.use, counts=False)
+    zero = np.zeros(n)
+    found = plain.predict(zero, zero, size=known.size[:, -1], shrub=everyone)
+    kg, low, high = found.median.copy(), found.low.copy(), found.high.copy()
+    counted = np.zeros(n, dtype=np.bool_)
+    both = ~np.isnan(known.catkins + known.buds)
+    rows = known.use & both[known.crops.shrub, known.crops.year - known.first]
+    now = np.flatnonzero(both[:, -1])
+    if rows.sum() < FEWEST_COUNTED or np.unique(known.crops.year[rows]).size < FEWEST_WINTERS:
+        return kg, low, high, counted, plain
+    with_counts = _fit(known, rows, counts=True).predict(
+        known.catkins[now, -1], known.buds[now, -1], size=known.size[now, -1], shrub=now
+    )
+    narrower = _root_width(with_counts.low, with_counts.high) < _root_width(low[now], high[now])
+    better = now[narrower]
+    kg[better], counted[better] = with_counts.median[narrower], True
+    low[better], high[better] = with_counts.low[narrower], with_counts.high[narrower]
+    return kg, low, high, counted, plain
+
+
+def _root_width(low: Floats, high: Floats) -> Floats:
+    return np.asarray(np.sqrt(high) - np.sqrt(low))
+
+
+def _fit(known: _Known, rows: NDArray[np.bool_], *, counts: bool) -> NextCrop:
+    nothing = np.zeros(int(rows.sum()))
+    return fit_next_crop(
+        known.at(known.catkins, rows) if counts else nothing,
+        known.at(known.buds, rows) if counts else nothing,
+        known.crops.borne[rows],
+        size=known.at(known.size, rows),
+        shrub=known.crops.shrub[rows],
+        year=known.crops.year[rows],
+    )
+
+
+def _total(kg: Floats, high: Floats, fit: NextCrop, seed: int) -> Estimate:
+    """Crop of all shrubs, by draws in which the year's luck is one for all."""
+    rng = np.random.default_rng(seed)
+    sd = (np.sqrt(high) - np.sqrt(kg)) / stdtrit(fit.degrees, 0.9)
+    shared = np.minimum(fit.residual_sd / np.sqrt(fit.year_ratio), sd)
+    own = np.sqrt(sd**2 - shared**2)
+    roots = (
+        np.sqrt(kg) + shared * rng.normal(size=(DRAWS, 1)) + own * rng.normal(size=(DRAWS, kg.size))
+    )
+    low, middle, most = np.quantile((np.maximum(roots, 0) ** 2).sum(axis=1), [0.1, 0.5, 0.9])
+    return Estimate(float(middle), float(low), float(most), "kg", fit.n_records)
+
+
+def _guessed(planting: Planting, size: Floats) -> tuple[Floats, Floats, Floats, Estimate, str]:
+    """A guess that grows with the shrub, before there are pickings to learn from."""
+    row = planting.value("crop.young_shrub")
+    full = planting.value("crop.full_size").value
+    kg = np.asarray(row.value * size / full * 2)
+    low, high = 0.2 * kg, 4 * kg
+    total = Estimate(float(kg.sum()), float(low.sum()), float(high.sum()), "kg", 0, row.certainty)
+    return kg, low, high, total, f"fewer than {FEWEST} crops are on record: {row.certainty}"
