@@ -1,5 +1,6 @@
 """What stands in the season book, as plain values for the typesetter."""
 
+from collections import Counter
 from typing import Any
 
 from nuttery.figures.planting_map import Mark, Place, planting_map
@@ -19,6 +20,8 @@ HEADINGS = {
     "weather": "Weather record",
     "notes": "Notes that would sharpen the answers",
 }
+OF_ITS_OWN = 12
+"""A line that names more shrubs stands in the plan and not on each one's card."""
 LARGEST_WITH_CARDS = 600
 """Above so many shrubs, cards are printed only for the shrubs that the plan names."""
 
@@ -46,7 +49,7 @@ def book_contents(planting: Planting, *, ahead: int) -> dict[str, Any]:
         "footer": f"{plan.planting}, as known on {on.day} {on:%B %Y}",
         "invented": plan.invented,
         "opening": _opening(plan, planting),
-        "map": planting_map(_places(planting, plan), title=plan.planting, legend=LEGEND),
+        "map": planting_map(_places(planting, plan), title=plan.planting, legend=LEGEND, width=560),
         "map_alt": f"Plan of {plan.planting}: shrubs with work in these weeks are squares",
         "left_out": list(plan.left_out),
         "subjects": [_subject(planting, plan, subject) for subject in SUBJECTS if plan.of(subject)],
@@ -94,12 +97,16 @@ def _places(planting: Planting, plan: SeasonPlan) -> list[Place]:
 
 
 def _subject(planting: Planting, plan: SeasonPlan, subject: Any) -> dict[str, Any]:  # noqa: ANN401 - a Subject
-    groups: dict[str, list[dict[str, str]]] = {}
-    for line in plan.of(subject):
-        groups.setdefault(_row_name(planting, line), []).append(_line(line))
     lines = plan.of(subject)
+    waits = Counter(line.waits for line in lines if line.waits)
+    shared = [words for words, number in waits.items() if number > 1]
+    groups: dict[str, list[dict[str, str]]] = {}
+    for line in lines:
+        told = _line(line, waits=line.waits not in shared)
+        groups.setdefault(_row_name(planting, line), []).append(told)
     return {
         "heading": HEADINGS[subject],
+        "shared": shared,
         "cautions": list(dict.fromkeys(line.caution for line in lines if line.caution)),
         "groups": [{"name": name, "lines": told} for name, told in groups.items()],
     }
@@ -112,10 +119,10 @@ def _row_name(planting: Planting, line: Line) -> str:
     return f"Row {next(iter(rows))}"
 
 
-def _line(line: Line) -> dict[str, str]:
+def _line(line: Line, *, waits: bool) -> dict[str, str]:
     where = ", ".join(line.shrubs[:4]) + (" ..." if len(line.shrubs) > 4 else "")
     why = f"{line.why} ({line.sure}{': ' + line.sure_why if line.sure_why else ''})."
-    if line.waits:
+    if line.waits and waits:
         why += f" If it waits: {line.waits}."
     return {"where": where, "act": line.act, "why": why, "window": span_told(line.first, line.last)}
 
@@ -129,12 +136,11 @@ def _card(card: Card) -> dict[str, Any]:
         "canes": _canes(card),
         "stool": None,
         "windows": [window_words(label, window) for label, window in card.windows],
-        "pollen": "",
-        "crop": "",
+        "facts": [],
         "work": [
             {"act": line.act, "window": span_told(line.first, line.last)}
             for line in card.work
-            if line.subject != "notes"
+            if line.subject != "notes" and len(line.shrubs) <= OF_ITS_OWN
         ],
         "told": [{"seen": day_told(day), "words": said} for day, said in card.told],
     }
@@ -145,4 +151,4 @@ def _canes(card: Card) -> str:
         return "never counted"
     total = sum(card.canes.values())
     ages = ", ".join(f"{number} of {age}" for age, number in card.canes.items())
-    return f"{total} stand (count of winter {card.canes_from}). By age: {ages or 'none'}"
+    return f"{total} stand, counted in winter {card.canes_from}: {ages or 'none'}"
