@@ -14,20 +14,22 @@ def new_planting(where: str | Path, about: PlantingDescribed) -> None:
     ValueError
         If there is a register already, or something is wrong with the description.
     """
-    register = Register.create(where)
-    register.keep([about])
+    with Register.create(where) as register:
+        register.keep([about])
 
 
 def check_planting(where: str | Path) -> tuple[Trouble, ...]:
     """Everything wrong with a register, in plain words; empty if it is sound."""
-    return check_register(Register.open(where))
+    with Register.open(where) as register:
+        return check_register(register)
 
 
 def archive_planting(where: str | Path, file: Path) -> None:
     """Write the whole register of a planting to one open file."""
-    write_archive(Register.open(where), file)
+    with Register.open(where) as register:
+        write_archive(register, file)
 
 
 def restore_planting(file: Path, where: str | Path) -> None:
     """Make a register from an archive; refused whole if the archive is damaged."""
-    restore_archive(file, where)
+    restore_archive(file, where).close()
