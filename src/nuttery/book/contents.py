@@ -150,5 +150,5 @@ def _canes(card: Card) -> str:
     if card.canes is None:
         return "never counted"
     total = sum(card.canes.values())
-    ages = ", ".join(f"{number} of {age}" for age, number in card.canes.items())
+    ages = ", ".join(f"{number} of age {age}" for age, number in card.canes.items())
     return f"{total} stand, counted in winter {card.canes_from}: {ages or 'none'}"
