@@ -105,14 +105,13 @@ class Round:
     crosses: tuple[tuple[str, str, str], ...]
 
 
-def todays_round(planting: Planting, lines: tuple[Line, ...], *, version: int) -> Round:
+def todays_round(planting: Planting, lines: tuple[Line, ...]) -> Round:
     """Return what a phone carries into the row.
 
     Parameters
     ----------
     planting : the planting as of a day
     lines : lines of its season plan
-    version : the register's
     """
     last = _last_notes(planting)
     named: dict[str, list[int]] = {}
@@ -128,7 +127,7 @@ def todays_round(planting: Planting, lines: tuple[Line, ...], *, version: int) -
         longitude=about.longitude,
         time_zone=about.time_zone,
         on=planting.on,
-        version=version,
+        version=planting.register.version(about.planting),
         lines=lines,
         stops=tuple(
             Stop(

@@ -3,8 +3,9 @@
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
+from concurrent.futures import TimeoutError as FutureTimeout
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -19,6 +20,8 @@ KEPT_PLANTINGS = 6
 KEPT_ANSWERS = 200
 PATIENCE_S = 3.0
 """How long an asker waits before being told that the answer is still being worked out."""
+BRIEFLY_S = 0.2
+"""How long an asker waits who can be given the answer of the notes before."""
 
 
 class StillWorking(Exception):  # noqa: N818 - it says what is the matter
@@ -30,11 +33,15 @@ class StillWorking(Exception):  # noqa: N818 - it says what is the matter
         super().__init__(f"{question} is being worked out ({step or 'just begun'})")
 
 
+Key = tuple[object, ...]
+
+
 @dataclass
 class _Job:
-    """An answer on its way."""
+    """An answer on its way, of the notes of one version."""
 
-    future: "Future[Any]"
+    version: int
+    future: "Future[Any]" = field(init=False)
     step: str = ""
 
 
@@ -58,7 +65,8 @@ class Served:
         self._register = first.register
         self._about = first.about
         self._plantings: OrderedDict[tuple[date, int], Planting] = OrderedDict()
-        self._jobs: OrderedDict[tuple[object, ...], _Job] = OrderedDict()
+        self._jobs: OrderedDict[Key, _Job] = OrderedDict()
+        self._last: OrderedDict[Key, _Job] = OrderedDict()
         self._lock = threading.Lock()
         self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="answers")
 
@@ -106,6 +114,9 @@ class Served:
     ) -> Answer:
         """Return an answer, worked out once for everyone who asks it of the same notes.
 
+        Where notes were added since, the answer of the notes before may be returned while the new
+        one is worked out; `is_behind` then says so.
+
         Parameters
         ----------
         question : its name, as a person is told while waiting
@@ -117,47 +128,69 @@ class Served:
         Raises
         ------
         StillWorking
-            If it is not there in that time. Ask again: it goes on being worked out.
+            If there is none in that time. Ask again: it goes on being worked out.
         """
-        planting = self.planting(on)
-        key = (question, planting.on, id(planting), *sorted(terms.items()))
-        job = self._job(key, planting, compute)
+        key = self._key(question, on, terms)
+        job = self._job(key, self.planting(on), compute)
+        before = self._last.get(key)
+        has_other = before is not None and before is not job and patience is not None
         try:
-            return cast("Answer", job.future.result(timeout=patience))
-        except TimeoutError:
-            if job.future.done():
-                raise
+            return cast("Answer", job.future.result(BRIEFLY_S if has_other else patience))
+        except (FutureTimeout, CancelledError):
+            if before is not None and has_other:
+                return cast("Answer", before.future.result())
             raise StillWorking(question, job.step) from None
 
+    def is_behind(self, question: str, on: date | None = None, **terms: object) -> bool:
+        """Whether the answer at hand is of notes before the last ones."""
+        key = self._key(question, on, terms)
+        with self._lock:
+            job, last = self._jobs.get(key), self._last.get(key)
+        return job is not None and last is not None and last is not job
+
+    def _key(self, question: str, on: date | None, terms: dict[str, object]) -> Key:
+        return (question, on or self.today, *sorted(terms.items()))
+
     def _job(
-        self,
-        key: tuple[object, ...],
-        planting: Planting,
-        compute: Callable[[Planting, Tell], Answer],
+        self, key: Key, planting: Planting, compute: Callable[[Planting, Tell], Answer]
     ) -> _Job:
+        """Return the job of the newest notes; one of older notes that is not begun is let go."""
+        version = self.version
         with self._lock:
             job = self._jobs.get(key)
-            if job is not None and not _to_be_tried_again(job.future):
+            if job is not None and job.version == version and not _to_be_tried_again(job.future):
                 self._jobs.move_to_end(key)
                 return job
-            job = _Job(Future())
-            self._jobs[key] = job
-            while len(self._jobs) > KEPT_ANSWERS:
-                self._jobs.popitem(last=False)
-            self._worker.submit(_work, job, planting, compute)
+            if job is not None:
+                job.future.cancel()
+            job = _Job(version)
+            job.future = self._worker.submit(_work, job, planting, compute)
+            job.future.add_done_callback(lambda _: self._done(key, job))
+            _put(self._jobs, key, job)
             return job
 
+    def _done(self, key: Key, job: _Job) -> None:
+        if not job.future.cancelled() and job.future.exception() is None:
+            with self._lock:
+                _put(self._last, key, job)
 
-def _work(job: _Job, planting: Planting, compute: Callable[[Planting, Tell], object]) -> None:
+
+def _put(jobs: "OrderedDict[Key, _Job]", key: Key, job: _Job) -> None:
+    jobs[key] = job
+    jobs.move_to_end(key)
+    while len(jobs) > KEPT_ANSWERS:
+        jobs.popitem(last=False)
+
+
+def _work(job: _Job, planting: Planting, compute: Callable[[Planting, Tell], object]) -> object:
     def tell(step: str) -> None:
         job.step = step
 
-    try:
-        job.future.set_result(compute(planting, tell))
-    except BaseException as problem:  # noqa: BLE001 - whoever asks is told
-        job.future.set_exception(problem)
+    return compute(planting, tell)
 
 
 def _to_be_tried_again(future: "Future[Any]") -> bool:
-    """A disk that was full or a register that was busy is asked anew; a lack of notes is not."""
-    return future.done() and isinstance(future.exception(), OSError | RuntimeError)
+    """A disk that was full is asked anew, and what was let go; a lack of notes is not."""
+    if not future.done():
+        return False
+    return future.cancelled() or isinstance(future.exception(), OSError | RuntimeError)

@@ -1,6 +1,7 @@
 """Answers as JSON, of the same shapes as the command line's --json."""
 
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -14,11 +15,37 @@ from nuttery.season.serving import Tell
 from nuttery.season.shrub_table import NoteRow, ShrubRow, latest_notes, shrub_table
 from nuttery.season.story import Story, story
 from nuttery.web.forms import Form, forms
-from nuttery.web.security.guard import page_token
-from nuttery.web.security.who import ROLES
+from nuttery.web.security.cookie import give_key
+from nuttery.web.security.guard import COOKIE, page_token
+from nuttery.web.security.who import ROLES, Role
 from nuttery.web.site import site_of, who_asks
 
 router = APIRouter(prefix="/api", tags=["answers"])
+PLAN = "the season plan"
+
+
+@dataclass(frozen=True)
+class Me:
+    """Who is asking, and what a phone has to know of the server.
+
+    Attributes
+    ----------
+    person, device, role : as this device was let in
+    may : roles whose work it may do
+    token : mark that what it sends must carry, in the header x-nuttery-token
+    now : the server's moment
+    planting : id of the planting
+    fixed_day : the day as of which the planting is served, if not today
+    """
+
+    person: str
+    device: str
+    role: Role
+    may: tuple[Role, ...]
+    token: str
+    now: datetime
+    planting: str
+    fixed_day: date | None
 
 
 def day_asked(
@@ -46,7 +73,12 @@ def plan_for(request: Request, on: date | None, ahead: int = 28) -> SeasonPlan:
     def compute(planting: Planting, tell: Tell) -> SeasonPlan:
         return season_plan(planting, ahead=ahead, progress=tell)
 
-    return site_of(request).served.answer("the season plan", compute, on=on, ahead=ahead)
+    return site_of(request).served.answer(PLAN, compute, on=on, ahead=ahead)
+
+
+def plan_is_behind(request: Request, on: date | None, ahead: int = 28) -> bool:
+    """Whether notes came in since the plan at hand was worked out."""
+    return site_of(request).served.is_behind(PLAN, on, ahead=ahead)
 
 
 @router.get("/season", responses={200: {"model": SeasonPlan}})
@@ -81,13 +113,12 @@ def notes(
 @router.get("/round", responses={200: {"model": Round}})
 def round_(request: Request, on: OnDay = None) -> JSONResponse:
     """Return what a phone carries into the row: shrubs in order, what to note, what was seen."""
-    plan = plan_for(request, on)
-    served = site_of(request).served
 
-    def compute(planting: Planting, _tell: Tell) -> Any:  # noqa: ANN401 - JSON
-        return as_json(todays_round(planting, plan.lines, version=served.version))
+    def compute(planting: Planting, tell: Tell) -> Any:  # noqa: ANN401 - JSON
+        plan = season_plan(planting, progress=tell)
+        return as_json(todays_round(planting, plan.lines))
 
-    return JSONResponse(served.answer("today's round", compute, on=on))
+    return JSONResponse(site_of(request).served.answer("today's round", compute, on=on))
 
 
 @router.get("/kinds", responses={200: {"model": tuple[Form, ...]}})
@@ -96,17 +127,21 @@ def kinds(request: Request) -> JSONResponse:
     return JSONResponse(as_json(forms(site_of(request).served.about.units)))
 
 
-@router.get("/me")
-def me(request: Request) -> dict[str, Any]:
+@router.get("/me", responses={200: {"model": Me}})
+def me(request: Request) -> JSONResponse:
     """Who is asking, what they may do, and the mark that their notes must carry."""
     site, who = site_of(request), who_asks(request)
-    return {
-        "person": who.person,
-        "device": who.device,
-        "role": who.role,
-        "may": ROLES[: ROLES.index(who.role) + 1],
-        "token": page_token(site, who),
-        "now": site.clock().isoformat(),
-        "planting": str(site.served.about.planting),
-        "fixed_day": site.served.fixed_day and site.served.fixed_day.isoformat(),
-    }
+    told = Me(
+        person=who.person,
+        device=who.device,
+        role=who.role,
+        may=ROLES[: ROLES.index(who.role) + 1],
+        token=page_token(site, who),
+        now=site.clock(),
+        planting=str(site.served.about.planting),
+        fixed_day=site.served.fixed_day,
+    )
+    answer = JSONResponse(as_json(told))
+    if COOKIE in request.cookies and site.devices is not None:
+        give_key(answer, request.cookies[COOKIE], site)
+    return answer

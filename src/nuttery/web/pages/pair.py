@@ -1,19 +1,16 @@
 """The way in: an invitation, used once, becomes a key that this device alone holds."""
 
-from datetime import timedelta
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from nuttery.web.rendering import page
+from nuttery.web.security.cookie import give_key
 from nuttery.web.security.devices import NotLetIn
-from nuttery.web.security.guard import COOKIE
 from nuttery.web.security.refused import Refused
 from nuttery.web.site import site_of
 
-KEY_LASTS = timedelta(days=400)
-"""The longest that browsers keep a cookie; every visit renews it."""
 router = APIRouter(include_in_schema=False)
 Token = Annotated[str, Form(min_length=20, max_length=100, pattern=r"^[A-Za-z0-9_-]+$")]
 Name = Annotated[str, Form(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f]+$")]
@@ -43,12 +40,5 @@ def pair(request: Request, invitation: Token, name: Name) -> Response:
     except NotLetIn as problem:
         raise Refused(401, str(problem).capitalize() + ".") from None
     answer = RedirectResponse("/row", 303)
-    answer.set_cookie(
-        COOKIE,
-        key,
-        max_age=int(KEY_LASTS.total_seconds()),
-        secure=site.shared is not None and site.shared.secure,
-        httponly=True,
-        samesite="strict",
-    )
+    give_key(answer, key, site)
     return answer

@@ -2,11 +2,12 @@
 
 import hashlib
 import json
+import re
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
-from nuttery.web.rendering import STATIC, Link, page, static
+from nuttery.web.rendering import HERE, STATIC, Link, page, static
 
 LINK = Link("/row", "In the row", 20)
 SHELL = "/row"
@@ -23,18 +24,23 @@ def row(request: Request) -> HTMLResponse:
 @router.get("/service-worker.js")
 def service_worker() -> Response:
     """Return the worker with the list of files to keep; it changes when any of them does."""
-    kept = [SHELL, *files()]
-    mark = hashlib.sha256(b"".join((STATIC / f).read_bytes() for f in _names())).hexdigest()[:12]
+    names = needed_files()
+    parts = [(STATIC / name).read_bytes() for name in [*names, "js/service-worker.js"]]
+    parts.append((HERE / "templates" / "row.html").read_bytes())
+    mark = hashlib.sha256(b"".join(parts)).hexdigest()[:12]
+    kept = [SHELL, *(f"/static/{n}" if n.startswith("js/") else static(n) for n in names)]
     told = f"const MARK = {json.dumps(mark)};\nconst KEPT = {json.dumps(kept)};\n"
     body = told + (STATIC / "js" / "service-worker.js").read_text(encoding="utf-8")
     return Response(body, media_type="text/javascript", headers={"cache-control": "no-cache"})
 
 
-def _names() -> list[str]:
-    found = (f for f in STATIC.rglob("*") if f.is_file() and f.suffix in {".js", ".css", ".svg"})
-    return sorted(f.relative_to(STATIC).as_posix() for f in found)
-
-
-def files() -> list[str]:
-    """Addresses of the files that the page needs, scripts as they import one another."""
-    return [f"/static/{name}" if name.startswith("js/") else static(name) for name in _names()]
+def needed_files() -> list[str]:
+    """Files that the page needs: its look, and its scripts as they import one another."""
+    found, open_ = ["look.css", "mark.svg"], ["row.js"]
+    while open_:
+        name = open_.pop()
+        if f"js/{name}" not in found:
+            found.append(f"js/{name}")
+            text = (STATIC / "js" / name).read_text(encoding="utf-8")
+            open_ += re.findall(r'from "\./([a-z_]+\.js)"', text)
+    return found

@@ -4,7 +4,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from nuttery.season import SUBJECTS
-from nuttery.web.api.answers import Ahead, OnDay, plan_for
+from nuttery.web.api.answers import Ahead, OnDay, plan_for, plan_is_behind
 from nuttery.web.rendering import Link, page
 
 LINK = Link("/", "Now", 10)
@@ -27,4 +27,5 @@ def season(request: Request, on: OnDay = None, ahead: Ahead = 28) -> HTMLRespons
     """Return the season plan."""
     plan = plan_for(request, on, ahead)
     parts = [(HEADINGS[subject], plan.of(subject)) for subject in SUBJECTS if plan.of(subject)]
-    return page(request, "season.html", plan=plan, parts=parts)
+    behind = plan_is_behind(request, on, ahead)
+    return page(request, "season.html", plan=plan, parts=parts, behind=behind)

@@ -1,0 +1,162 @@
+"""What the tests of the browser's face share: a small invented planting, served in process or alone."""
+
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+import warnings
+from datetime import date
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from nuttery.records import new_id
+
+with warnings.catch_warnings():
+    # The test client prefers a successor of httpx that is not among our tools.
+    warnings.simplefilter("ignore")
+    from starlette.testclient import TestClient
+
+ON = date(2026, 4, 12)
+
+
+LIGHT = Path(__file__).with_name("light_server.py")
+
+
+@pytest.fixture(autouse=True)
+def quick_plan(monkeypatch):
+    """The season plan's quick sections alone: these tests are about what is shown and kept."""
+    import importlib.util
+
+    spec = importlib.util.spec_from_file_location("light_server", LIGHT)
+    light = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(light)
+    monkeypatch.setattr("nuttery.season.plan.sections", light.quick_sections)
+
+
+@pytest.fixture(scope="session")
+def small_bank(tmp_path_factory):
+    """A register of twelve invented shrubs; only read."""
+    from nuttery.demo.make import make_planting
+
+    file = tmp_path_factory.mktemp("small") / "bank.db"
+    make_planting(file, shrubs=12, years=3)
+    return file
+
+
+@pytest.fixture
+def bank(small_bank, tmp_path):
+    """A copy of the small planting that a test may write to."""
+    return Path(shutil.copy(small_bank, tmp_path / "bank.db"))
+
+
+@pytest.fixture
+def client(bank):
+    """The planting served to this computer alone, in process."""
+    from nuttery.web.app import build
+
+    app = build(bank, on=ON, owner="Ida")
+    with TestClient(app, base_url="http://localhost") as found:
+        found.site = app.state.site
+        found.headers["x-nuttery-token"] = found.get("/api/me").json()["token"]
+        yield found
+
+
+@pytest.fixture
+def shared(bank):
+    """The planting shared with other devices, in process; `let_in` gives a paired client."""
+    from nuttery.web.app import build
+    from nuttery.web.site import Shared
+
+    way = Shared(("192.168.1.5",), "https://192.168.1.5:8790", secure=True)
+    app = build(bank, on=ON, owner="Ida", shared=way)
+    site = app.state.site
+
+    def client_of(**told):
+        return TestClient(app, base_url="https://192.168.1.5:8790", **told)
+
+    def let_in(person, role, name="a phone"):
+        client = client_of()
+        invitation = site.devices.invite(person, role, site.clock())
+        pair(client, invitation.token, name)
+        client.headers["x-nuttery-token"] = client.get("/api/me").json()["token"]
+        return client
+
+    yield SimpleNamespace(app=app, site=site, client=client_of, let_in=let_in)
+    site.served.close()
+
+
+def pair(client, token, name):
+    """Take up an invitation, as the page does."""
+    import re
+
+    page = client.get(f"/pair/{token}")
+    assert page.status_code == 200, page.text
+    mark = re.search(r"/pair\?token=([0-9a-f]+)", page.text)[1]
+    answer = client.post(
+        f"/pair?token={mark}", data={"invitation": token, "name": name}, follow_redirects=False
+    )
+    assert answer.status_code == 303, answer.text
+
+
+def note(kind="remark", shrub="1-01", **told):
+    """One note as a phone sends it."""
+    body = {"id": str(new_id()), "kind": kind, "shrub": shrub, "seen": "2026-04-12"}
+    return body | ({"remark": "a nest in the crown"} if kind == "remark" else {}) | told
+
+
+@pytest.fixture
+def make_note():
+    return note
+
+
+@pytest.fixture(scope="session")
+def free_port():
+    def found():
+        with socket.socket() as asked:
+            asked.bind(("127.0.0.1", 0))
+            return asked.getsockname()[1]
+
+    return found
+
+
+class Server:
+    """The program itself, serving a planting; it can be killed and started again."""
+
+    def __init__(self, bank, port, *more):
+        self.bank, self.port, self.more = bank, port, more
+        self.address = f"http://localhost:{port}"
+        self._running = None
+
+    def start(self):
+        command = [sys.executable, str(LIGHT), "serve", "--planting", str(self.bank)]
+        command += ["--port", str(self.port), "--owner", "Ida", *self.more]
+        self._running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
+        for _ in range(300):
+            if self._running.poll() is not None:
+                raise RuntimeError(self._running.stdout.read().decode())
+            try:
+                urllib.request.urlopen(f"{self.address}/static/look.css", timeout=1).close()
+            except OSError:
+                time.sleep(0.1)
+            else:
+                return self
+        raise RuntimeError("the server did not start in 30 s")
+
+    def kill(self):
+        if self._running is not None:
+            self._running.kill()
+            self._running.wait()
+            self._running.stdout.close()
+            self._running = None
+
+
+@pytest.fixture
+def server(bank, free_port):
+    """The program itself, serving the small planting as of ON."""
+    found = Server(bank, free_port(), "--on", ON.isoformat()).start()
+    yield found
+    found.kill()
