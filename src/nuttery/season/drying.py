@@ -13,15 +13,44 @@ from nuttery.season.estimate import day_told, span_told
 from nuttery.season.footing import first_moisture, footing
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
+from nuttery.season.words import listed, plural
 
 KEPT_DAYS, PUT_AWAY_DAYS = 45, 10
 """A tray without a weighing for so long is no longer dried; a dry one is put away by then."""
+LONGEST_HOURS = 24 * 180
 MOST_NAMED = 3
 """More batches than so are counted in the act and named in the reason."""
 Z80 = 1.2816
 END_BELOW_TARGET = 0.85
 """With three weighings the level that the air leads to cannot be fitted: it is then taken to lie a
 little below the target. Assumed; the fourth weighing replaces it."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """Day on which a batch is likely dry, with an 80 % interval.
+
+    Attributes
+    ----------
+    median, low : days
+    high : nothing where this air may never bring it there
+    """
+
+    median: date
+    low: date
+    high: date | None
+
+    def told(self) -> str:
+        """Text such as "24 Sep (22–27 Sep)", or "24 Sep (22 Sep or later)".
+
+        Examples
+        --------
+        >>> Ready(date(2026, 9, 24), date(2026, 9, 22), None).told()
+        '24 Sep (22 Sep or later)'
+        """
+        if self.high is None:
+            return f"{day_told(self.median)} ({day_told(self.low)} or later)"
+        return f"{day_told(self.median)} ({span_told(self.low, self.high)})"
 
 
 @dataclass(frozen=True)
@@ -36,8 +65,7 @@ class DryingBatch:
     moisture, moisture_low, moisture_high : at the last weighing, share of all mass, 80 % interval;
         NaN for nuts in husk
     target : moisture to reach, share of all mass
-    ready, ready_low, ready_high : day on which it is likely down to that, 80 % interval; nothing
-        where it cannot be told, no `ready_high` where this air may never bring it there
+    ready : when it is likely down to that; nothing where it cannot be told
     curve_days, curve_kg : the fitted curve, for a picture; empty without a fit
     target_kg : mass at the target
     status : "drying", "likely dry by now", "dry", "unreachable in this air", "weigh again" or
@@ -56,23 +84,13 @@ class DryingBatch:
     moisture_low: float
     moisture_high: float
     target: float
-    ready: date | None
-    ready_low: date | None
-    ready_high: date | None
+    ready: Ready | None
     curve_days: tuple[float, ...]
     curve_kg: tuple[float, ...]
     target_kg: float
     status: str
     hot: float
     start_basis: str
-
-    def ready_told(self) -> str:
-        """Text such as "24 Sep (22–27 Sep)", or "24 Sep (22 Sep or later)"."""
-        if self.ready is None or self.ready_low is None:
-            return ""
-        if self.ready_high is None:
-            return f"{day_told(self.ready)} ({day_told(self.ready_low)} or later)"
-        return f"{day_told(self.ready)} ({span_told(self.ready_low, self.ready_high)})"
 
 
 def drying(planting: Planting) -> tuple[DryingBatch, ...]:
@@ -134,7 +152,7 @@ def _batch(planting: Planting, name: str, notes: list[DryingWeighed]) -> DryingB
         found = _Drying("dry")
     else:
         found = _fitted(weighed[0], hours, mass, start=start[:3], target=target)
-        if found.ready is not None and found.ready <= planting.on:
+        if found.ready is not None and found.ready.median <= planting.on:
             found = replace(found, status="likely dry by now")
     ceiling = planting.value("crop.drying.air.ceiling").value
     hot = max((n.air_temp for n in weighed if n.air_temp is not None), default=-np.inf)
@@ -150,8 +168,6 @@ def _batch(planting: Planting, name: str, notes: list[DryingWeighed]) -> DryingB
         moisture_high=now[2],
         target=target,
         ready=found.ready,
-        ready_low=found.low,
-        ready_high=found.high,
         curve_days=found.curve_days,
         curve_kg=found.curve_kg,
         target_kg=target_kg,
@@ -166,9 +182,7 @@ class _Drying:
     """How a batch stands."""
 
     status: str
-    ready: date | None = None
-    low: date | None = None
-    high: date | None = None
+    ready: Ready | None = None
     curve_days: tuple[float, ...] = ()
     curve_kg: tuple[float, ...] = ()
 
@@ -190,20 +204,19 @@ def _fitted(
     drawn = _drawn(curves[0], float(mass[0] * (1 - start[0])), hours[-1])
     middle = curves[0].hours_to(target)
     if not np.isfinite(middle.median):
-        return _Drying("unreachable in this air", None, None, None, *drawn)
+        return _Drying("unreachable in this air", None, *drawn)
     ends = [c.hours_to(target).median if c is not None else np.inf for c in curves[1:]]
     early = np.hypot(middle.median - middle.low, middle.median - min(ends[0], middle.median))
     late = np.hypot(middle.high - middle.median, max(ends[1], middle.median) - middle.median)
     begin = datetime.combine(first.seen, first.seen_at or time(12))
     low = begin + timedelta(hours=float(max(0.0, middle.median - early)))
     high = middle.median + late
-    return _Drying(
-        "drying",
-        (begin + timedelta(hours=float(middle.median))).date(),
-        low.date(),
-        (begin + timedelta(hours=float(high))).date() if high < 24 * 180 else None,
-        *drawn,
+    ready = Ready(
+        median=(begin + timedelta(hours=float(middle.median))).date(),
+        low=low.date(),
+        high=(begin + timedelta(hours=float(high))).date() if high < LONGEST_HOURS else None,
     )
+    return _Drying("drying", ready, *drawn)
 
 
 def _curve(hours: Floats, mass: Floats, dry_mass: float, target: float) -> DryingCurve | None:
@@ -270,15 +283,13 @@ def _line(
 ) -> Line:
     act, waits = _ACTS[status]
     names = [b.batch for b in batches]
-    listed = " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
-    if len(names) > MOST_NAMED:
-        listed = f"{len(names)} batches"
-    days = [b.ready for b in batches if b.ready is not None and b.ready >= planting.on]
+    which = listed(names) if len(names) <= MOST_NAMED else f"{len(names)} batches"
+    days = [d for b in batches if b.ready and (d := b.ready.median) >= planting.on]
     last = min([until, *days]) if days else min(until, planting.on + timedelta(days=3))
     return Line(
         key=f"drying:{status}",
         subject="drying",
-        act=act.format(listed),
+        act=act.format(which),
         first=planting.on,
         last=last,
         why="; ".join(_told(b, planting) for b in batches),
@@ -302,7 +313,7 @@ def _told(batch: DryingBatch, planting: Planting) -> str:
         span = f" ({low}–{high})" if low != high else ""
         parts.append(f"about {100 * batch.moisture:.0f} %{span} moisture")
     if batch.ready is not None:
-        parts.append(f"likely dry {batch.ready_told()}")
+        parts.append(f"likely dry {batch.ready.told()}")
     if not np.isnan(batch.hot):
         parts.append(f"air at {told(batch.hot, 'temperature', units)}")
     return f"{batch.batch}: {', '.join(parts)}"
@@ -320,11 +331,11 @@ def _unweighed(planting: Planting, known: set[str], until: date) -> Iterable[Lin
         yield Line(
             key="drying:unweighed",
             subject="drying",
-            act=f"Weigh {', '.join(batches)} for the first time, husked",
+            act=f"Weigh {listed(list(batches))} for the first time, husked",
             first=planting.on,
             last=min(until, planting.on + timedelta(days=2)),
-            why=f"{pickings} pickings lie there without a weighing; the first mass is what all "
-            "later ones are held against, and tells how much of the picking was husk",
+            why=f"{plural(pickings, 'picking')} went there without a weighing; the "
+            "first mass is what later ones are held against, and tells how much was husk",
             sure="sure",
             waits="the moisture at the start can no longer be told",
         )

@@ -1,18 +1,19 @@
 """What to do about the nuts now: press, pick, and what it costs to wait."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date, timedelta
 
 import numpy as np
 
-from nuttery.records import told
+from nuttery.records import RollOut, System, told
 from nuttery.science.arguments import Ints
 from nuttery.season.estimate import day_told, doy_of, span_told
 from nuttery.season.line import Line
 from nuttery.season.picking_plan import Picks, Round, in_season, picks
 from nuttery.season.planting import Planting
+from nuttery.season.words import plural, rows_told
 
-__all__ = ["lines", "picks", "plural", "rows_told", "to_press"]
+__all__ = ["CAUTION", "Picks", "Round", "lines", "outings_told", "pace_told", "picks", "to_press"]
 
 MOST_TESTS = 20
 """Shrubs pressed on one outing; the others wait for the next."""
@@ -25,38 +26,11 @@ CAUTION = (
 )
 
 
-def plural(number: int, one: str, many: str = "") -> str:
-    """A number with its word: 1 shrub, 2 shrubs.
-
-    Examples
-    --------
-    >>> plural(1, "shrub"), plural(3, "batch", "batches")
-    ('1 shrub', '3 batches')
-    """
-    return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
-
-
-def rows_told(planting: Planting, tags: Sequence[str]) -> str:
-    """Rows in which shrubs stand, such as "rows 1–4 and 7"; empty where they have none."""
-    rows = sorted({row for tag in tags if (row := planting.by_tag[tag].row) is not None})
-    if not rows:
-        return ""
-    breaks = np.flatnonzero(np.diff(rows) > 1) + 1
-    parts = [
-        str(part[0]) if len(part) == 1 else f"{part[0]}–{part[-1]}"
-        for part in np.split(np.array(rows), breaks)
-    ]
-    listed = " and ".join(filter(None, [", ".join(parts[:-1]), parts[-1]]))
-    return f"row {listed}" if len(rows) == 1 else f"rows {listed}"
-
-
 def to_press(planting: Planting, plan: Picks, until: date) -> Ints:
     """Rows of the plan to press by then: window open or near, no fresh test, most at stake first.
 
     What a test can save is taken as the crop times the width of its window.
     """
-    from nuttery.records import RollOut
-
     since = planting.on - timedelta(days=FRESH_DAYS)
     fresh = {note.shrub for note in planting.notes(RollOut, since=since)}
     today, last = doy_of(planting.on, planting.on.year), doy_of(until, planting.on.year)
@@ -133,9 +107,9 @@ def _next_round(planting: Planting, plan: Picks, first: Round) -> Line:
         first=first.day,
         last=first.day + timedelta(days=2),
         why=f"about {told(kg, 'mass', units)} in shell is forecast to be loose; "
-        f"{first.minutes:.0f} minutes with going out ({_pace(plan)})",
+        f"{first.minutes:.0f} minutes with going out ({pace_told(plan)})",
         sure="likely",
-        sure_why=_days_told(planting, plan),
+        sure_why=outings_told(plan, planting.about.units),
         waits=f"a week later about {told(stake, 'mass', units)} more of it is gone",
         caution=CAUTION,
         weight=kg,
@@ -175,22 +149,23 @@ def _later_rounds(planting: Planting, plan: Picks, later: list[Round]) -> Line:
     )
 
 
-def _pace(plan: Picks) -> str:
+def pace_told(plan: Picks) -> str:
+    """What the minutes of a visit rest on."""
     work = plan.work
     if work.minutes_records:
         return f"own times, {work.minutes_records} pickings"
     return f"{work.visit_minutes:g} minutes a shrub, {work.minutes_basis}"
 
 
-def _days_told(planting: Planting, plan: Picks) -> str:
+def outings_told(plan: Picks, units: System) -> str:
     """Why these days: what going out less often costs and saves."""
     daily = plan.choices[0]
     if plan.every == 1 or len(plan.choices) == 1:
         return f"plan within {plan.gap:.1%} of the best possible for these forecasts"
     chosen = next(c for c in plan.choices if c.every == plan.every)
-    lost = told(max(daily.kg_picked - chosen.kg_picked, 0.0), "mass", planting.about.units)
+    lost = told(max(daily.kg_picked - chosen.kg_picked, 0.0), "mass", units)
     fewer = daily.outings - chosen.outings
     return (
-        f"outings every {plan.every} days: {lost} less than by going out on any day, "
+        f"outings every {plan.every} days bring {lost} less than by going out on any day, "
         f"and {plural(fewer, 'outing')} fewer"
     )

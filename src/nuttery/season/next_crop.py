@@ -33,6 +33,7 @@ class Expected:
     Attributes
     ----------
     year : season
+    tags : (n,) shrubs
     kg, low, high : (n,) with an 80 % interval
     records : (n,) years with a picking behind it
     counted : (n,) whether catkins and buds of the winter before went into it
@@ -43,6 +44,7 @@ class Expected:
     """
 
     year: int
+    tags: tuple[str, ...]
     kg: Floats
     low: Floats
     high: Floats
@@ -92,7 +94,10 @@ def _expected(planting: Planting, year: int) -> Expected:
         kg, low, high, counted, fit = _fitted(known)
         total = _total(kg, high, fit, year)
         basis = f"learned from {int(use.sum())} crops of {np.unique(found.year[use]).size} years"
-    return Expected(year, kg, low, high, count, counted, harm[:, -1], noted[:, -1], total, basis)
+    tags = tuple(shrub.tag for shrub in planting.shrubs)
+    return Expected(
+        year, tags, kg, low, high, count, counted, harm[:, -1], noted[:, -1], total, basis
+    )
 
 
 def _growth(planting: Planting, first: int, year: int) -> Floats:

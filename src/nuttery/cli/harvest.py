@@ -1,0 +1,238 @@
+"""nuttery harvest: today's round, the week ahead, what is at stake, and what is drying."""
+
+from math import isnan
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from nuttery.cli.common import Asked, bold, faint, opened, print_json, table, to_terminal, wrapped
+
+if TYPE_CHECKING:
+    from nuttery.records import System
+    from nuttery.season.drying import DryingBatch
+    from nuttery.season.estimate import Estimate
+    from nuttery.season.harvest_told import HarvestTold, ShrubHarvest
+    from nuttery.season.picking_plan import Picks, Round
+    from nuttery.season.samples import SampleTold
+
+
+def harvest(
+    *,
+    shrub: Annotated[
+        str | None, Parameter(help="Only this shrub: its crops, samples and grade.")
+    ] = None,
+    rules: Annotated[
+        str | None,
+        Parameter(help='Grade by these rules: "US in shell", "UNECE in shell", "UNECE kernels".'),
+    ] = None,
+    ahead: Annotated[int, Parameter(help="Days of rounds to list.")] = 7,
+    asked: Asked = Asked(),
+) -> int:
+    """Say what to press and pick today and in the week ahead, what waiting costs, what dries."""
+    from nuttery.season.harvest_told import harvest_told, shrub_harvest
+
+    planting = opened(asked)
+    to_terminal("forecasting ripening and planning the rounds ...")
+    units = planting.about.units
+    if shrub is not None:
+        one = shrub_harvest(planting, shrub, rules=rules)
+        to_terminal("")
+        print_json(one) if asked.json else print(_one(one, units))
+        return 0
+    found = harvest_told(planting)
+    to_terminal("")
+    print_json(found) if asked.json else print(_all(found, units, ahead))
+    return 0
+
+
+def _all(found: "HarvestTold", units: "System", ahead: int) -> str:
+    parts = [bold(f"Harvest of {found.year}, as known on {found.on:%d %b %Y}")]
+    parts.append(wrapped(_so_far(found, units)))
+    if found.plan is not None:
+        parts += _rounds(found, found.plan, units, ahead)
+    if found.drying:
+        parts += ["", bold("Drying"), _drying(found.drying, units)]
+    parts += ["", wrapped(f"Caution: {found.caution}")]
+    return "\n".join(parts)
+
+
+def _so_far(found: "HarvestTold", units: "System") -> str:
+    from nuttery.records import told
+    from nuttery.season.words import plural
+
+    total = found.expected.total
+    low, high = (told(kg, "mass", units, 0) for kg in (total.low, total.high))
+    middle = told(total.median, "mass", units, 0)
+    span = f"{low} to {high}; {found.expected.basis}"
+    words = [f"Expected to hang by harvest, all shrubs: {middle} in shell ({span})."]
+    if found.picked_kg:
+        shrubs = plural(found.picked_shrubs, "shrub")
+        words.append(f"Picked so far: {told(found.picked_kg, 'mass', units)} of {shrubs}.")
+    if found.plan is None:
+        words.append(found.no_plan)
+    return " ".join(words)
+
+
+def _rounds(found: "HarvestTold", plan: "Picks", units: "System", ahead: int) -> list[str]:
+    parts = []
+    soon = [r for r in plan.rounds if (r.day - found.on).days <= ahead]
+    if found.press:
+        some = ", ".join(found.press[:10])
+        more = f" and {len(found.press) - 10} more" if len(found.press) > 10 else ""
+        parts += ["", wrapped(f"Press first (3 or 4 nuts of each): {some}{more}")]
+    if soon:
+        parts += ["", *_next(plan, soon[0], found, units)]
+    if plan.rounds:
+        parts += ["", bold("The rounds ahead"), _ahead(plan, units)]
+    parts.append(faint(wrapped(_basis(plan, units))))
+    return parts
+
+
+def _next(plan: "Picks", first: "Round", found: "HarvestTold", units: "System") -> list[str]:
+    from nuttery.records import told
+    from nuttery.season.estimate import day_of, day_told, span_told
+
+    when = "Today" if first.day == found.on else f"{first.day:%A} {day_told(first.day)}"
+    rows = []
+    for tag, kg in zip(first.shrubs, first.kg.tolist(), strict=True):
+        k = plan.tags.index(tag)
+        days = [day_of(found.year, float(d[k])) for d in (plan.ripe, plan.ripe_low, plan.ripe_high)]
+        window = f"{day_told(days[0])} ({span_told(days[1], days[2])})"
+        hangs = f"{told(plan.kg[k], 'mass', units)}"
+        rows.append((tag, window, hangs, told(kg, "mass", units), str(int(plan.tests[k]))))
+    walk = f", {told(first.metres, 'length', units, 0)} on foot" if first.metres > 0 else ""
+    stake = told(first.at_stake, "mass", units)
+    foot = f"{first.minutes:.0f} minutes with going out{walk}."
+    if first.at_stake:
+        foot += f" If it waits a week, about {stake} more of it is gone."
+    head = ("shrub", "half roll out (4 times in 5)", "hangs there", "loose by then", "notes")
+    return [bold(f"{when}, in walking order"), table(head, rows), wrapped(foot)]
+
+
+def _ahead(plan: "Picks", units: "System") -> str:
+    from nuttery.records import told
+    from nuttery.season.estimate import day_told
+
+    rows = [
+        (
+            f"{r.day:%a} {day_told(r.day)}",
+            str(len(r.shrubs)),
+            told(float(r.kg.sum()), "mass", units),
+            f"{r.minutes:.0f} min",
+        )
+        for r in plan.rounds
+    ]
+    return table(("day", "shrubs", "loose by then", "takes"), rows)
+
+
+def _basis(plan: "Picks", units: "System") -> str:
+    from nuttery.season.harvest import outings_told, pace_told
+    from nuttery.season.words import plural
+
+    loss = plan.work.loss
+    left = int((~plan.visits.any(axis=1)).sum())
+    lost = f"{loss.median:.1%} a day ({loss.low:.1%}–{loss.high:.1%}; {loss.basis})"
+    words = [
+        f"Rests on: {pace_told(plan)}; ripe nuts lost: {lost}; {outings_told(plan, units)}.",
+    ]
+    if left:
+        kg = plan.kg[~plan.visits.any(axis=1)].sum()
+        words.append(
+            f"{plural(left, 'shrub')} with {kg / left:.2f} kg on average get no round of their own:"
+            " a visit would cost more than it brings at the values set (harvest.value_per_kg, "
+            "harvest.cost_per_minute)."
+        )
+    return " ".join(words)
+
+
+def _drying(batches: tuple["DryingBatch", ...], units: "System") -> str:
+    from nuttery.records import told
+
+    rows = []
+    for b in batches:
+        wet = "–"
+        if not isnan(b.moisture):
+            wet = (
+                f"{100 * b.moisture:.0f} % ({100 * b.moisture_low:.0f}–{100 * b.moisture_high:.0f})"
+            )
+        ready = b.ready.told() if b.ready else "–"
+        hot = "; air too hot" if b.hot > 0 else ""
+        mass = told(b.mass_kg[-1], "mass", units)
+        rows.append((b.batch, mass, wet, ready, b.status + hot))
+    return table(("batch", "mass", "moisture, wet basis", "likely dry", "how it is"), rows)
+
+
+def _one(one: "ShrubHarvest", units: "System") -> str:
+    from nuttery.records import told
+
+    parts = [bold(f"Shrub {one.shrub}: crop and nuts, as known on {one.on:%d %b %Y}")]
+    middle, low, high = (told(kg, "mass", units) for kg in (one.kg, one.kg_low, one.kg_high))
+    parts.append(
+        wrapped(f"{one.year}: {middle} expected to hang there ({low} to {high}; {one.basis}).")
+    )
+    parts += [wrapped(words) for words in one.words]
+    if one.years:
+        rows = [
+            (str(y), told(kg, "mass", units), f"{told(a, 'mass', units)}–{told(b, 'mass', units)}")
+            for y, kg, a, b in zip(
+                one.years, one.picked, one.picked_low, one.picked_high, strict=True
+            )
+        ]
+        parts += ["", table(("year", "picked, in shell", "from what was weighed"), rows)]
+        parts.append(faint(wrapped(f"Conversions: {one.conversions}")))
+    for sample in one.samples[-1:]:
+        parts += ["", *_sample(sample, units)]
+    return "\n".join(parts)
+
+
+def _sample(s: "SampleTold", units: "System") -> list[str]:
+    from nuttery.season.words import plural, share_told
+
+    damp = "moisture not measured"
+    if not isnan(s.moisture):
+        damp = f"{100 * s.moisture:.0f} % moisture (wet basis)"
+    head = f"{plural(s.nuts, 'nut')} cracked in {s.year}, {s.state}, {damp}"
+    empty, under, some, full = s.fill
+    rows = [
+        ("nut", _mass(s.nut_mass, units)),
+        ("kernel", _mass(s.kernel_mass, units)),
+        ("kernel share, as weighed", share_told(s.kernel_share)),
+        ("fill", f"{empty} empty, {under} under ¼, {some} ¼ to ½, {full} ½ or more"),
+        *((fault, share_told(share)) for fault, share in s.faults),
+        *(
+            (f"size {name} ({s.shape})", share_told(share))
+            for name, share in s.sizes
+            if share.median > 0
+        ),
+    ]
+    grade = s.grade
+    best = f"{grade.name}" if grade.name else "no class"
+    words = f"By {grade.rules} ({grade.edition}; read {grade.read}) the sample meets {best}"
+    for told in grade.classes:
+        if told.name == grade.name:
+            words += f"; chance that the lot does: {told.chance:.0%}"
+            break
+        words += f"; not {told.name}: {', '.join(told.reasons)}"
+    words += f". Not looked at: {', '.join(grade.not_examined)}."
+    rejects = s.rejects
+    more = f"draw {plural(rejects.draw, 'more nut')}" if rejects.draw else rejects.verdict
+    words_rejects = (
+        f"Rejects {share_told(rejects.found)}, action level {rejects.level:.0%}. Sequential plan "
+        f"({rejects.certainty}): {more}. {rejects.caution}"
+    )
+    return [
+        bold(head),
+        table(("", "80 % interval in brackets"), rows),
+        wrapped(words),
+        wrapped(words_rejects),
+        wrapped(f"Caution: {grade.caution}"),
+    ]
+
+
+def _mass(mass: "Estimate", units: "System") -> str:
+    from nuttery.records import told
+
+    if isnan(mass.median):
+        return "–"
+    middle, low, high = (told(m, "small mass", units) for m in (mass.median, mass.low, mass.high))
+    return middle if isnan(mass.low) else f"{middle} ({low}–{high})"
