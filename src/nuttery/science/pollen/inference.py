@@ -1,7 +1,7 @@
 """Genotypes of shrubs nobody has tested, from pedigree, test crosses and what else is known."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -157,14 +157,44 @@ class GenotypePosterior:
         array([[0, 0],
                [0, 0]])
         """
+        return _all_shrubs(self._network, self._draw_kept(size, rng), rng)
+
+    def _draw_kept(self, size: int, rng: np.random.Generator) -> Ints:
+        """Joint draws of the kept genets, (genets, size)."""
         if isinstance(self._solved, Sample):
             pick = rng.integers(self._solved.drawn.shape[1], size=size)
-            drawn = self._solved.drawn[:, pick]
-        else:
-            kept = sorted(self._network.states)
-            states = self._solved.draw({}, rng, size)
-            drawn = kept_genotypes(self._network, states, kept, size)
-        return _all_shrubs(self._network, drawn, rng)
+            return self._solved.drawn[:, pick]
+        kept = sorted(self._network.states)
+        return kept_genotypes(self._network, self._solved.draw({}, rng, size), kept, size)
+
+    def as_draws(self, size: int, rng: np.random.Generator) -> "GenotypePosterior":
+        """The same knowledge, small enough to be stored: joint draws in place of large tables.
+
+        Parameters
+        ----------
+        size : number of joint draws that go with it
+        rng : source of randomness
+
+        Returns
+        -------
+        GenotypePosterior with the same chances; `draw` then repeats these draws
+
+        Notes
+        -----
+        Source: as `draw`.
+        Valid:  some thousands of draws; the chance of each possible father is then a share of them.
+
+        Examples
+        --------
+        >>> post = infer_genotypes([-1], [-1], alleles=[1, 2], frequencies=[0.5, 0.5],
+        ...                        hierarchy=Hierarchy({1: 2, 2: 1}))
+        >>> post.as_draws(100, np.random.default_rng(1)).probability
+        array([[0.25, 0.5 , 0.25]])
+        """
+        kept = np.array(sorted(self._network.states), dtype=np.int64)
+        drawn = self._draw_kept(size, rng)
+        sample = Sample(kept, drawn, np.empty((0, 0)), self.error, 1)
+        return replace(self, _network=replace(self._network, factors=[]), _solved=sample)
 
     @cached_property
     def father_probability(self) -> dict[int, dict[int, float]]:
@@ -201,6 +231,7 @@ def infer_genotypes(  # noqa: PLR0913 - the agreed interface, and what it grew b
     possible_fathers: Mapping[int, Mapping[int, float]] | None = None,
     clone_of: ArrayLike | None = None,
     hints: Mapping[int, ArrayLike] | None = None,
+    effort: float = 1.0,
     rng: np.random.Generator | None = None,
 ) -> GenotypePosterior:
     """Probability of every genotype of every shrub, from all that is known together.
@@ -218,6 +249,8 @@ def infer_genotypes(  # noqa: PLR0913 - the agreed interface, and what it grew b
     possible_fathers : {shrub: {father, or −1 for a plant outside: chance}} in place of `father`
     clone_of : (n,) index of the shrub of which this one is a layer, or −1
     hints : {shrub: (pairs,) likelihood} of weak evidence, as made by `natural_set_hints`
+    effort : work spent on drawing where sums are too large, 1 as usual; the error grows with
+        the square root of what is saved
     rng : source of randomness where sums are too large, by default the same each time
 
     Returns
@@ -254,7 +287,8 @@ def infer_genotypes(  # noqa: PLR0913 - the agreed interface, and what it grew b
     still = open_genotypes(family, letters, known or {})
     told = _checked_hints(hints or {}, family.genet, len(letters.pairs))
     network = genotype_network(letters, family, still, crosses=crosses, hints=told, **rates)
-    return _solve(network, np.random.default_rng(0) if rng is None else rng)
+    work = float(float_array("effort", effort, ndim=0, low=1e-3, high=1e3))
+    return _solve(network, np.random.default_rng(0) if rng is None else rng, work)
 
 
 def _checked_hints(hints: Mapping[int, ArrayLike], genet: Ints, pairs: int) -> dict[int, Floats]:
@@ -267,11 +301,11 @@ def _checked_hints(hints: Mapping[int, ArrayLike], genet: Ints, pairs: int) -> d
     return told
 
 
-def _solve(network: GenotypeNetwork, rng: np.random.Generator) -> GenotypePosterior:
+def _solve(network: GenotypeNetwork, rng: np.random.Generator, effort: float) -> GenotypePosterior:
     """Posterior of a network: exact if its tables stay small, else drawn."""
     scopes = [factor.scope for factor in network.factors]
     order = elimination_order(scopes, network.sizes, LARGEST_TABLE)
-    solved = _exact_or_drawn(network, order, rng)
+    solved = _exact_or_drawn(network, order, rng, effort)
     kept = sorted(network.states)
     chances = _class_chances(network, solved, kept)
     accepted, pair_error = accepted_pairs(network, solved, kept, chances, rng)
@@ -296,10 +330,10 @@ def _solve(network: GenotypeNetwork, rng: np.random.Generator) -> GenotypePoster
 
 
 def _exact_or_drawn(
-    network: GenotypeNetwork, order: list[int] | None, rng: np.random.Generator
+    network: GenotypeNetwork, order: list[int] | None, rng: np.random.Generator, effort: float
 ) -> Elimination | Sample:
     if order is None:
-        return sample_genotypes(network, rng)
+        return sample_genotypes(network, rng, effort=effort)
     return eliminate(network.factors, order)
 
 

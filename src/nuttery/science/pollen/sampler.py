@@ -69,13 +69,16 @@ class _Arrays(NamedTuple):
     accepts: Floats  # (pairs, pairs)
 
 
-def sample_genotypes(network: GenotypeNetwork, rng: np.random.Generator) -> Sample:
+def sample_genotypes(
+    network: GenotypeNetwork, rng: np.random.Generator, *, effort: float = 1.0
+) -> Sample:
     """Joint draws of genotypes where exact sums are out of reach.
 
     Parameters
     ----------
     network : what is known
     rng : source of randomness
+    effort : work as a multiple of the usual
 
     Returns
     -------
@@ -95,7 +98,7 @@ def sample_genotypes(network: GenotypeNetwork, rng: np.random.Generator) -> Samp
     """
     kept = np.array(sorted(network.states), dtype=np.int64)
     arrays = _arrays(network, kept)
-    sweeps = int(np.clip(WORK / _work(arrays) / CHAINS / BATCHES, FEWEST, MOST))
+    sweeps = int(np.clip(effort * WORK / _work(arrays) / CHAINS / BATCHES, FEWEST, MOST))
     seeds = rng.integers(2**31, size=CHAINS)
     with ThreadPoolExecutor(WORKERS) as pool:
         runs = list(pool.map(lambda seed: _run_chain(arrays, int(seed), sweeps), seeds))

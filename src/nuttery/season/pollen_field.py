@@ -1,0 +1,142 @@
+"""What pollen answers are reckoned from: places, curves, supply, dose and genotypes, together."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nuttery.science.arguments import Floats, Ints
+from nuttery.science.bloom import StageDates, bloom_windows
+from nuttery.science.pollen import (
+    GenotypePosterior,
+    HalfDose,
+    PollenCover,
+    PowerKernel,
+    pollen_cover,
+)
+from nuttery.season.bloom import bloom
+from nuttery.season.bloom_draws import season_draws
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.lineage import Family, family, genotypes
+from nuttery.season.planting import Planting
+from nuttery.season.set_counts import half_dose
+from nuttery.season.supply import catkin_supply
+from nuttery.season.weather import SEASON_DAYS
+
+PAIRS_DRAWN = 1e9
+FEWEST_DRAWS, MOST_DRAWS = 24, 100
+"""Draws of genotypes and bloom behind an interval: as many as pairs of shrubs allow in seconds."""
+BLOOM_CURVES = ("catkin_60", "catkin_65", "catkin_69", "pistillate_out", "pistillate_withered")
+
+
+@dataclass(frozen=True)
+class PollenField:
+    """Pollen of one season; shrubs with a place in walking order.
+
+    Attributes
+    ----------
+    year : season
+    rows : (n,) their rows in the walking order of all shrubs
+    tags : (n,)
+    told : lineage and crosses; its first n plants are these shrubs
+    posterior : what is known of genotypes, numbered as in `told`
+    half : dose that meets half of the stigmas
+    mean : the season at the mean curves and chances of acceptance
+    days : (days,) day of year of the columns of its curves
+    """
+
+    year: int
+    rows: Ints
+    tags: tuple[str, ...]
+    told: Family
+    posterior: GenotypePosterior
+    half: HalfDose
+    mean: PollenCover
+    days: Ints
+
+    def accepted(self, seed: int) -> Floats:
+        """Chance that a shrub accepts each other's pollen, (n,)."""
+        block = self.posterior.compatibility_block(slice(seed, seed + 1), slice(0, len(self.tags)))
+        return np.asarray(block[0])
+
+
+def pollen_field(planting: Planting) -> PollenField:
+    """Return what the season's pollen answers are reckoned from.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If fewer than two shrubs have a place, or the weather allows no forecast of bloom.
+    """
+    rows = np.array([k for k, s in enumerate(planting.shrubs) if s.x is not None], dtype=np.int64)
+    if rows.size < 2:
+        raise NotEnoughKnown("fewer than two shrubs have a place, so no pollen can be reckoned")
+    told = family(planting)
+    posterior = genotypes(planting, told)
+    xy = np.array([(planting.shrubs[k].x, planting.shrubs[k].y) for k in rows], dtype=np.float64)
+    half = half_dose(planting, xy, rows, posterior)
+    outlook = bloom(planting)
+    shed, receptive = outlook.shed[rows], outlook.receptive[rows]
+    days = np.flatnonzero((shed + receptive).sum(axis=0) > 0.01)
+    mean = pollen_cover(
+        xy,
+        shed[:, days],
+        receptive[:, days],
+        posterior.compatibility_block,
+        catkin_supply(planting, np.array([outlook.year]))[rows, 0],
+        kernel=PowerKernel(),
+        half_dose=half.half_dose,
+    )
+    return PollenField(
+        year=outlook.year,
+        rows=rows,
+        tags=told.names[: told.placed],
+        told=told,
+        posterior=posterior,
+        half=half,
+        mean=mean,
+        days=outlook.first_day + days,
+    )
+
+
+def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
+    """Cover of each shrub in joint draws of genotypes and of the season's weather and dates, (n,).
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    field : its pollen of the season
+    """
+    n = len(field.tags)
+    size = int(np.clip(PAIRS_DRAWN / n**2, FEWEST_DRAWS, MOST_DRAWS))
+    rng = np.random.default_rng([planting.on.toordinal(), 11])
+    genotype = field.posterior.draw(size, rng)[:, :n]
+    accepts = field.posterior.alphabet.accepts[0]
+    dates = season_draws(planting)
+    stages = {stage: dates.of(stage)[field.rows] for stage in BLOOM_CURVES}
+    courses = rng.permutation(dates.tenths.shape[2])
+    for own, course in zip(genotype, np.resize(courses, size), strict=True):
+        one = np.stack([stages[stage][:, course, None] for stage in BLOOM_CURVES], axis=1)
+        curves = bloom_windows(StageDates(BLOOM_CURVES, one, SEASON_DAYS), field.days)
+        yield pollen_cover(
+            field.mean.drift.xy,
+            curves.shed,
+            curves.receptive,
+            _Accepts(accepts, own),
+            field.mean.catkins,
+            kernel=field.mean.drift.kernel,
+            half_dose=field.half.half_dose,
+        ).cover
+
+
+@dataclass(frozen=True)
+class _Accepts:
+    """Acceptance between shrubs of drawn genotypes, a block at a time."""
+
+    accepts: Floats
+    own: NDArray[np.int64]
+
+    def __call__(self, seed: slice, pollen: slice) -> Floats:
+        block: Floats = self.accepts[self.own[seed, None], self.own[None, pollen]]
+        return block
