@@ -19,6 +19,9 @@ STEPS = (0.1, 0.04)  # change of prices for a cut too many a stool, share of the
 POOL = 4000  # plans that go into the pool each round, but 4 to 32 of each stool
 JOINT_CELLS = 400  # stools · years · ages up to which the whole is solved as one model
 JOINT_NODES = 20_000
+TOGETHER = 4  # stools planned together again when the choice is mended
+MENDS = 30  # how often at most
+MEND_NODES = 50
 PROVABLE = 16  # stools that HiGHS may be asked to prove in one round
 TRIFLE = 1e-8  # share of the best bearing
 
@@ -186,6 +189,7 @@ class Planner:
             self.bound = min(self.bound, bound_at(prices, self._limits, self.times, plans))
             if self._may_do():
                 self._choose()
+                self._mend()
             if self.done or not self._shortfall_matters(plans):
                 break
 
@@ -232,6 +236,51 @@ class Planner:
         value = sum(self.pool.value[plan] for plans in chosen for plan in plans)
         if value > self.objective:
             self.objective, self.chosen = value, chosen
+
+    def _mend(self) -> None:
+        """Plan a few stools together again, those that lost most, while all others keep theirs."""
+        if self.caps is None:
+            return
+        hands = [(stool, plan) for stool, some in enumerate(self.chosen) for plan in some]
+        lost = self._losses(hands)
+        tried: set[int] = set()
+        for _ in range(MENDS):
+            if self.done or len(tried) == len(hands):
+                break
+            group = [i for i in np.argsort(-lost, kind="stable").tolist() if i not in tried]
+            group = group[:TOGETHER]
+            tried |= set(group)
+            if self._mend_group(hands, group):
+                lost = self._losses(hands)
+                tried = set(group)
+
+    def _losses(self, hands: list[tuple[int, int]]) -> Floats:
+        """How far each stool's plan falls short of its best at the prices of the mixture."""
+        mixture = self.mixture or self.pool.mixed(self.times, np.array(self.caps))
+        cuts, stool = np.array(self.pool.cuts), np.array(self.pool.stool)
+        worth = np.array(self.pool.value) - cuts @ self.pool.prices(mixture)
+        best = np.full(len(self.counts), -np.inf)
+        np.maximum.at(best, stool, worth)
+        return np.array([best[i] - worth[plan] for i, plan in hands])
+
+    def _mend_group(self, hands: list[tuple[int, int]], group: list[int]) -> bool:
+        others = [self.pool.cuts[plan] for i, (_, plan) in enumerate(hands) if i not in group]
+        spare = self._limits - np.sum(others, axis=0) if others else self._limits
+        at = Layout(self.rules.years, self.rules.ages)
+        free = 0 * self.rules.weights
+        blocks = [stool_block(self.counts[hands[i][0]], self.rules, free) for i in group]
+        found = maximise(joined_blocks(blocks, at, spare), gap=self.goal, max_nodes=MEND_NODES)
+        before = sum(self.pool.value[hands[i][1]] for i in group)
+        if found.value <= before + 1e-6:
+            return False
+        for i, x in zip(group, found.x.reshape(len(group), at.width), strict=True):
+            stool = hands[i][0]
+            hands[i] = (stool, self.pool.add(stool, kept_canes(x, at)[None]))
+        self.chosen = [[] for _ in self.counts]
+        for stool, plan in hands:
+            self.chosen[stool].append(plan)
+        self.objective = sum(self.pool.value[plan] for _, plan in hands)
+        return True
 
     def _tell(self, done: int) -> None:
         if self.effort.progress is not None:
