@@ -24,7 +24,7 @@ def hours(clock):
     [("2015-01-02", "07:21:55", "16:47:43"), ("2015-08-02", "05:00:27", "19:13:58")],
 )
 def test_golden_within_2_minutes_of_the_solar_position_algorithm(day, rise, fall):
-    found = sun_times(39.742476, -105.1786, [day], -7)
+    found = sun_times(39.742476, -105.1786, [day], utc_offset=-7)
     assert found.sunrise == pytest.approx([hours(rise)], abs=2 * MINUTE)
     assert found.sunset == pytest.approx([hours(fall)], abs=2 * MINUTE)
 
@@ -39,7 +39,7 @@ def test_golden_within_2_minutes_of_the_solar_position_algorithm(day, rise, fall
     ],
 )
 def test_39_north_105_west_within_2_minutes_of_the_naval_observatory(day, rise, fall):
-    found = sun_times(39.0, -105.0, [day], -7)
+    found = sun_times(39.0, -105.0, [day], utc_offset=-7)
     assert found.sunrise == pytest.approx([hours(rise)], abs=2 * MINUTE)
     assert found.sunset == pytest.approx([hours(fall)], abs=2 * MINUTE)
 
@@ -50,7 +50,7 @@ def test_times_of_a_year_are_those_of_astral(latitude, longitude):
     from astral.sun import noon, sunrise, sunset
 
     days = [date(2025, 1, 1) + timedelta(int(d)) for d in range(0, 365, 7)]
-    found = sun_times(latitude, longitude, days, 0)
+    found = sun_times(latitude, longitude, days)
     place = Observer(latitude, longitude)
     for ours, theirs in ((found.sunrise, sunrise), (found.noon, noon), (found.sunset, sunset)):
         times = [theirs(place, d, tzinfo=UTC) for d in days]
@@ -61,6 +61,6 @@ def test_times_of_a_year_are_those_of_astral(latitude, longitude):
 
 def test_a_polar_day_is_refused_with_its_date():
     with pytest.raises(ValueError, match=r"dates\[0\]: found 2025-06-21 at latitude 70°"):
-        sun_times(70.0, 20.0, ["2025-06-21"], 1)
+        sun_times(70.0, 20.0, ["2025-06-21"], utc_offset=1)
     with pytest.raises(ValueError, match="utc_offset: found 100, expected -15 to 15"):
-        sun_times(40.0, 20.0, ["2025-06-21"], 100)
+        sun_times(40.0, 20.0, ["2025-06-21"], utc_offset=100)

@@ -17,18 +17,6 @@ def test_a_public_function_tells_source_range_limits_and_an_example(function):
         assert part in text, part
 
 
-@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda f: f.__name__)
-def test_a_public_function_is_fully_annotated(function):
-    signature = inspect.signature(function)
-    assert signature.return_annotation is not inspect.Signature.empty
-    assert all(p.annotation is not p.empty for p in signature.parameters.values())
-
-
-def test_names_offered_are_sorted_and_exist():
-    assert weather.__all__ == sorted(weather.__all__)
-    assert all(hasattr(weather, name) for name in weather.__all__)
-
-
 @pytest.mark.parametrize(
     "kind", ["constant", "equal", "always wet", "opposite days", "steady rise"]
 )

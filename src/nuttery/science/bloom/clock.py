@@ -131,7 +131,27 @@ class Clock:
     def log_requirements(
         self, n: int, shrub: ArrayLike | None = None, lot: ArrayLike | None = None
     ) -> Floats:
-        """Mean and variance of the logarithms of the requirements of `n` records, `(n, 2)`."""
+        """Mean and variance of the logarithms of the requirements of records.
+
+        Parameters
+        ----------
+        n : number of records
+        shrub, lot : (n,) int labels, or None for any shrub of the planting
+
+        Returns
+        -------
+        (n, 2) float
+
+        Raises
+        ------
+        BadArgumentError
+            For labels that are not one for each record.
+
+        Notes
+        -----
+        Source: `log_requirement`, once for each pair of labels.
+        Valid:  any labels.
+        """
         labels = _labels("shrub", shrub, n)
         lots = _labels("lot", lot, n)
         pairs = {(a, b): self.log_requirement(a, b) for a, b in set(zip(labels, lots, strict=True))}
@@ -199,10 +219,23 @@ class Clock:
         first_doy: int = 1,
         lot: ArrayLike | None = None,
     ) -> Floats:
-        """Days on which 7 points of each requirement are reached, `(m, 7)`.
+        """Days on which 7 points of each requirement are reached.
 
-        Past the days given the season goes on at its last pace, so that a date near the end is
-        judged by both its sides.
+        Parameters
+        ----------
+        temps : (m, n_days) float, daily mean °C
+        shrub, lot : (m,) int labels, or None for any shrub of the planting
+        first_doy : day of year of column 0
+
+        Returns
+        -------
+        (m, 7) float, day of year
+
+        Notes
+        -----
+        Source: Gauss–Hermite points of the log-normal requirement.
+        Valid:  past the days given the season goes on at its last pace, so that a date near the
+                end is judged by both its sides.
         """
         logs = self.log_requirements(len(temps), shrub, lot)
         sums = heat_sums(temps, first_doy, self.base, self.softness, self.start_doy)

@@ -48,6 +48,17 @@ class StageDates:
         ------
         BadArgumentError
             For a stage that was not asked for.
+
+        Notes
+        -----
+        Source: a part of `draws`; nothing is computed.
+        Valid:  one of `stages`.
+
+        Examples
+        --------
+        >>> draws = np.array([[[100.0, 101.0]]], dtype=np.float32)
+        >>> StageDates(("leaf_11",), draws, 120).of("leaf_11")
+        array([[100., 101.]], dtype=float32)
         """
         if stage not in self.stages:
             raise BadArgumentError(
@@ -57,6 +68,11 @@ class StageDates:
 
     def quantiles(self, shares: Sequence[float]) -> Floats:
         """Days by which shares of the futures have come, `(n_shares, n, n_stages)`, NaN if later.
+
+        Notes
+        -----
+        Source: order statistics of the draws.
+        Valid:  shares from 0 to 1; a hundred draws or more for shares near either end.
 
         Examples
         --------
@@ -73,6 +89,11 @@ class StageDates:
     def interval(self, coverage: float = 0.8) -> tuple[Floats, Floats, Floats]:
         """Median, low and high day of year, each `(n, n_stages)`.
 
+        Notes
+        -----
+        Source: `quantiles`.
+        Valid:  coverage between 0 and 1; as far as the weather given, NaN past it.
+
         Examples
         --------
         >>> draws = np.arange(100.0, 110.0, dtype=np.float32).reshape(1, 1, 10)
@@ -84,6 +105,11 @@ class StageDates:
 
     def chance_by(self, day: float) -> Floats:
         """Probability that each stage has come by the end of a day, `(n, n_stages)`.
+
+        Notes
+        -----
+        Source: share of the draws.
+        Valid:  days up to `last_doy`.
 
         Examples
         --------

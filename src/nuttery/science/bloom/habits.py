@@ -5,7 +5,14 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from nuttery.science.arguments import Floats, Ints, int_array
+from nuttery.science.arguments import (
+    Floats,
+    Ints,
+    float_array,
+    int_array,
+    refuse_where,
+    same_length,
+)
 from nuttery.science.bloom.clock import Clock, season_table
 from nuttery.science.bloom.heat import heat_sums, pooled_fit
 from nuttery.science.bloom.ripening import Ripening, habits_from_tests
@@ -48,7 +55,8 @@ def shrub_habits(
     Raises
     ------
     BadArgumentError
-        For gaps, columns of different lengths, or no notes at all.
+        For gaps, days in the wrong order, a row that `season_temps` does not have, columns of
+        different lengths, or no notes at all.
 
     Notes
     -----
@@ -67,9 +75,11 @@ def shrub_habits(
     ([5, 6], True)
     """
     temps = season_table(season_temps)
-    bounds = np.asarray(seen, dtype=np.float64).reshape(-1, 2)
+    bounds = _bounds(seen)
     columns = [
-        int_array(n, c, ndim=1) for n, c in (("season", season), ("shrub", shrub), ("lot", lot))
+        _rows(season, temps),
+        int_array("shrub", shrub, ndim=1),
+        int_array("lot", lot, ndim=1),
     ]
     lengths = {len(bounds), *map(len, columns)}
     if lengths == {0} or len(lengths) > 1:
@@ -92,6 +102,21 @@ def shrub_habits(
         ]
         found.append(replace(one, shrubs=tables[0], lots=tables[1], n_records=len(rows), others=()))
     return replace(found[0], others=tuple(found[1:]))
+
+
+def _bounds(seen: ArrayLike) -> Floats:
+    bounds = np.asarray(seen, dtype=np.float64).reshape(-1, 2)
+    low, high = bounds.T
+    refuse_where("seen", bounds, np.isnan(bounds), "a day of year, or ±inf for an open side")
+    refuse_where("seen", bounds, (low > high)[:, None] & [True, False], "at most the second day")
+    wide = np.isinf(low) & np.isinf(high)
+    refuse_where("seen", bounds, wide[:, None] & [True, True], "at least one finite side")
+    return bounds
+
+
+def _rows(season: ArrayLike, temps: Floats) -> Ints:
+    """Checked here, as compiled code reads whatever memory a wrong row points to."""
+    return int_array("season", season, ndim=1, low=0, high=len(temps) - 1)
 
 
 def _posterior(
@@ -156,7 +181,7 @@ def ripening_habits(
     Raises
     ------
     BadArgumentError
-        As `fit_ripening`.
+        As `fit_ripening`, or for a row that `season_temps` does not have.
 
     Notes
     -----
@@ -173,8 +198,10 @@ def ripening_habits(
     (3, True)
     """
     temps, labels = season_table(season_temps), int_array("shrub", shrub, ndim=1)
-    rows = int_array("season", season, ndim=1)
-    columns = [np.asarray(leaf_out), *np.asarray(tests).reshape(-1, 3).T]
+    rows = _rows(season, temps)
+    told = int_array("tests", tests).reshape(-1, 3)
+    columns = [float_array("leaf_out", leaf_out, ndim=1), *told.T]
+    same_length(tests=told, leaf_out=columns[0], season=rows, shrub=labels)
     every = np.unique(labels)
     posterior: dict[int, tuple[float, float]] = {}
     for first in range(0, len(every), _AT_ONCE):

@@ -54,7 +54,17 @@ class Ripening:
     shrubs: Mapping[int, tuple[float, float]] = field(default_factory=dict, repr=False)
 
     def log_requirement(self, label: int | None = None) -> tuple[float, float]:
-        """Mean and variance of the logarithm of a shrub's requirement, or the planting's."""
+        """Mean and variance of the logarithm of a shrub's requirement, or the planting's.
+
+        Parameters
+        ----------
+        label : the shrub, or None for any shrub of the planting
+
+        Notes
+        -----
+        Source: posterior of a random-intercept model.
+        Valid:  any label; one never seen gets the planting's spread.
+        """
         if label is not None and label in self.shrubs:
             return self.shrubs[label]
         return float(np.log(self.requirement)), self.spread**2 + self.level_sd**2

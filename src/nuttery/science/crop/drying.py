@@ -55,7 +55,33 @@ class DryingCurve:
         return float(self.time_scale**-self.n)
 
     def moisture(self, hours: ArrayLike) -> Floats:
-        """Dry-basis moisture at hours after the first weighing."""
+        """Dry-basis moisture at hours after the first weighing.
+
+        Parameters
+        ----------
+        hours : any shape, 0 or more
+
+        Returns
+        -------
+        float of the same shape, fraction of the dry mass
+
+        Raises
+        ------
+        BadArgumentError
+            For a gap or a negative time.
+
+        Notes
+        -----
+        Source: the fitted curve (Page 1949, or Newton's with n = 1).
+        Valid:  as `hours_to`.
+
+        Examples
+        --------
+        >>> hours = np.array([0.0, 6.0, 12.0, 24.0, 36.0])
+        >>> lot = 750 * (1.05 + (1 / 3 - 0.05) * np.exp(-0.0566 * hours))
+        >>> fit_drying(hours, lot, 750.0, 0.05).moisture([0.0, 12.0]).round(3)
+        array([0.333, 0.194])
+        """
         t = float_array("hours", hours, low=0)
         return _curve(self._parameters, t)
 

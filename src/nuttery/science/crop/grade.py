@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import betainc
 
-from nuttery.science.arguments import float_array
+from nuttery.science.arguments import float_array, one_of
 from nuttery.science.crop.moisture import wet_basis_array
 from nuttery.science.crop.rules import MoistureLimit, RuleSet, Tolerance, known_rules
 from nuttery.science.errors import BadArgumentError
@@ -66,7 +66,28 @@ class Grade:
         return all(t.passes for t in self.moisture) if self.moisture else None
 
     def reasons(self, class_name: str) -> tuple[str, ...]:
-        """What keeps the lot out of a class, in words; empty if nothing does."""
+        """What keeps the lot out of a class, in words; empty if nothing does.
+
+        Parameters
+        ----------
+        class_name : a class of the rule set
+
+        Raises
+        ------
+        BadArgumentError
+            For a class that the rule set does not have.
+
+        Notes
+        -----
+        Source: the tests of `grade`; nothing is computed.
+        Valid:  as the grade: only what was examined is told.
+
+        Examples
+        --------
+        >>> grade({"total": 8.0}, "UNECE kernels").reasons("Extra")
+        ('all kernels that do not meet the minimum requirements: 8 %, at most 5 %',)
+        """
+        one_of("class_name", class_name, tuple(self.tests))
         faults = [
             f"{t.what}: {t.found:g} %, at most {t.allowed:g} %"
             for t in self.tests[class_name]

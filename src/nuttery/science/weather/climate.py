@@ -151,7 +151,34 @@ class MonthlyClimate:
     def standard_anomalies(
         self, tmin: Floats, tmax: Floats, wet: Bools, place: Ints, month: Ints
     ) -> Floats:
-        """Mean and range of days in standard deviations from what is usual, (n_days, 2)."""
+        """Mean and range of days in standard deviations from what is usual.
+
+        Parameters
+        ----------
+        tmin, tmax : (n_days,) °C, NaN where missing
+        wet : (n_days,) whether it rained
+        place : (n_days,) place in the year, as `place_in_year` gives it
+        month : (n_days,) 0 for January
+
+        Returns
+        -------
+        (n_days, 2) float, mean and range; NaN on a day with a gap
+
+        Notes
+        -----
+        Source: definition; a spread of 0 counts as the smallest that is told apart from none.
+        Valid:  days of the place whose climate it is.
+
+        Examples
+        --------
+        >>> climate = MonthlyClimate.stated(
+        ...     tmin=np.full(12, 2.0), tmax=np.full(12, 14.0), spread=4.0, wet_share=0.25, rain=50
+        ... )
+        >>> low, high = np.array([6.25]), np.array([19.25])
+        >>> dry, first = np.array([False]), np.array([0])
+        >>> climate.standard_anomalies(low, high, dry, first, first).round(1)
+        array([[1.1, 0.1]])
+        """
         state = wet.astype(np.int64)
         mean = (tmin + tmax) / 2 - daily_curve(self.mean)[place] - self.mean_shift[month, state]
         span = tmax - tmin - daily_curve(self.range)[place] - self.range_shift[month, state]

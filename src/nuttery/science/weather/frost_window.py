@@ -84,7 +84,25 @@ class FrostDateSpread:
     def chance_after(self, day_of_year: float) -> float:
         """Chance of a spring frost after, or of no autumn frost until after, a day of the year.
 
-        Half a year is added to either side (Jeffreys), so that no chance is 0 or 1.
+        Parameters
+        ----------
+        day_of_year : 1 on 1 January
+
+        Returns
+        -------
+        chance, never 0 or 1
+
+        Notes
+        -----
+        Source: share of the window's years with half a year added to either side (Jeffreys 1946).
+        Valid:  years that are alike; a trend over the window is not taken out.
+
+        Examples
+        --------
+        >>> days = np.array([120.0, 130.0, 125.0, np.nan])
+        >>> years = np.arange(2017, 2021)
+        >>> FrostDateSpread("spring", 122.5, 120, 130, days, years, None).chance_after(127)
+        0.3
         """
         none = -np.inf if self.season == "spring" else np.inf
         later = (np.where(np.isnan(self.days), none, self.days) > day_of_year).sum()

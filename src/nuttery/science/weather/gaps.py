@@ -64,6 +64,16 @@ class FilledDays:
         ------
         OutOfRangeError
             Naming every gap, days before and after the record included.
+
+        Notes
+        -----
+        Source: a comparison of days; nothing is computed.
+        Valid:  days in any order of record and question.
+
+        Examples
+        --------
+        >>> record = fill_gaps(["2026-04-01", "2026-04-02"], [0.0, 1.0], [9.0, 8.0])
+        >>> record.refuse_gaps(np.datetime64("2026-04-01"), np.datetime64("2026-04-02"))
         """
         if self.dates.size == 0:
             raise OutOfRangeError("weather: found no days, expected a record")

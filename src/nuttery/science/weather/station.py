@@ -47,6 +47,17 @@ class StationOffset:
         ------
         BadArgumentError
             While the difference is unknown.
+
+        Notes
+        -----
+        Source: standard deviation of one new value about a mean learned from `n_records`.
+        Valid:  nights like those from which the difference was learned.
+
+        Examples
+        --------
+        >>> offset = StationOffset(mean=-1.5, low=-2.0, high=-1.0, night_sd=1.0, n_records=8)
+        >>> offset.at_planting([0.0])[0]
+        array([-1.5])
         """
         station = float_array("temps", temps)
         if not self.known:

@@ -29,7 +29,7 @@ class SunTimes:
 
 
 def sun_times(
-    latitude: float, longitude: float, dates: ArrayLike, utc_offset: float = 0.0
+    latitude: float, longitude: float, dates: ArrayLike, *, utc_offset: float = 0.0
 ) -> SunTimes:
     """Sunrise, noon and sunset by the clock.
 
@@ -60,7 +60,7 @@ def sun_times(
 
     Examples
     --------
-    >>> times = sun_times(39.742476, -105.1786, ["2015-01-02"], -7)
+    >>> times = sun_times(39.742476, -105.1786, ["2015-01-02"], utc_offset=-7)
     >>> times.sunrise.round(2), times.sunset.round(2)
     (array([7.36]), array([16.78]))
     """
