@@ -2,15 +2,18 @@
 
 import html
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
-from nuttery.figures.look import FAINT, INK, PAPER, drawing, ink_on, shade, text
+from nuttery.figures.look import FAINT, PAPER, drawing, ink_on, shade, text
+from nuttery.figures.marks import Mark, mark
 
-Mark = Literal["round", "square", "triangle", "ring", "gap"]
+__all__ = ["Mark", "Place", "planting_map"]
 _LABELLED = 400
 """Above so many shrubs, tags would be too small to read and are left to the page's own search."""
+_SMALLEST = 3.6
+"""Half the least distance between neighbours on the paper; a large planting is drawn larger."""
+_MARGIN = 56.0
 
 
 @dataclass(frozen=True)
@@ -34,12 +37,30 @@ class Place:
     words: str = ""
 
 
+@dataclass(frozen=True)
+class _Sheet:
+    """How metres come onto the paper."""
+
+    west: float
+    north: float
+    scale: float
+    width: float
+    radius: float
+
+    def at(self, place: Place) -> tuple[float, float]:
+        return (
+            _MARGIN + (place.x - self.west) * self.scale,
+            _MARGIN + (self.north - place.y) * self.scale,
+        )
+
+
 def planting_map(
     places: Sequence[Place],
     *,
     title: str,
     legend: Sequence[tuple[Mark, float | None, str]] = (),
     width: float = 900,
+    linked: str = "",
 ) -> str:
     """Return the plan as SVG.
 
@@ -48,59 +69,85 @@ def planting_map(
     places : every shrub that has a place
     title : what it shows
     legend : (mark, value, words) of each kind of mark
-    width : of the picture; the height follows from the planting
+    width : of the picture; more where a large planting needs it, the height follows
+    linked : address of a shrub's page with {} for its tag; every shrub is then a link
     """
     if not places:
         return drawing(width, 60, title, [text(20, 34, "No shrub has a place yet.", size=16)])
+    sheet = _sheet(places, width)
+    foot = max(sheet.at(place)[1] for place in places) + 44
+    height = foot + 42 + 22 * len(legend)
+    parts = [f'<rect width="{sheet.width:.0f}" height="{height:.0f}" fill="{PAPER}"/>']
+    parts += _row_names(places, sheet)
+    parts += _shrubs(places, sheet, linked)
+    parts += _scale_bar(_MARGIN, foot, sheet.scale) + _north(sheet.width - _MARGIN, foot)
+    for k, (kind, value, words) in enumerate(legend):
+        y = foot + 30 + 22 * k
+        parts.append(mark(kind, _MARGIN + 8, y, 8, value))
+        parts.append(text(_MARGIN + 26, y + 4, words, size=13))
+    return drawing(sheet.width, height, title, parts)
+
+
+def _sheet(places: Sequence[Place], width: float) -> _Sheet:
     west, east = min(p.x for p in places), max(p.x for p in places)
     south, north = min(p.y for p in places), max(p.y for p in places)
-    margin, span = 56.0, max(east - west, north - south, 1.0)
-    scale = (width - 2 * margin) / max(east - west, 0.35 * span, 1.0)
-    height = (north - south) * scale + 2 * margin + 30 + 22 * len(legend)
-    radius = min(22.0, max(2.0, 0.47 * _nearest(places) * scale))
-    parts = [f'<rect width="{width:.0f}" height="{height:.0f}" fill="{PAPER}"/>']
-    for place in places:
-        at = (margin + (place.x - west) * scale, margin + (north - place.y) * scale)
-        parts.append(_shrub(place, *at, radius=radius, labelled=len(places) <= _LABELLED))
-    foot = margin + (north - south) * scale + 44
-    parts += _scale_bar(margin, foot, scale) + _north(width - margin, foot)
-    for k, (mark, value, words) in enumerate(legend):
-        y = foot + 30 + 22 * k
-        sample = Place("", 0, 0, value, mark)
-        parts.append(_shrub(sample, margin + 8, y, radius=8, labelled=False))
-        parts.append(text(margin + 26, y + 4, words, size=13))
-    return drawing(width, height, title, parts)
+    span = max(east - west, north - south, 1.0)
+    across = max(east - west, 0.35 * span, 1.0)
+    nearest = _nearest(places)
+    scale = max((width - 2 * _MARGIN) / across, 2 * _SMALLEST / nearest)
+    radius = min(22.0, max(2.0, 0.47 * nearest * scale))
+    return _Sheet(west, north, scale, max(width, across * scale + 2 * _MARGIN), radius)
 
 
 def _nearest(places: Sequence[Place]) -> float:
-    """Smallest distance between neighbours in the order given, metres."""
+    """Usual distance between neighbours in the order given, metres; lone ones far off aside."""
     steps = [((a.x - b.x) ** 2 + (a.y - b.y) ** 2) ** 0.5 for a, b in itertools.pairwise(places)]
-    return min((step for step in steps if step > 0), default=2.0)
+    apart = sorted(step for step in steps if step > 0.05)
+    return apart[len(apart) // 10] if apart else 2.0
 
 
-def _shrub(place: Place, x: float, y: float, *, radius: float, labelled: bool) -> str:
-    fill = PAPER if place.value is None else shade(place.value)
-    style = f'fill="{fill}" stroke="{INK}" stroke-width="1"'
-    r = radius
-    shape = {
-        "round": f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}" {style}/>',
-        "square": f'<rect x="{x - r:.1f}" y="{y - r:.1f}" width="{2 * r:.1f}" '
-        f'height="{2 * r:.1f}" {style}/>',
-        "triangle": f'<path d="M{x:.1f} {y - 1.15 * r:.1f} L{x + 1.1 * r:.1f} {y + 0.85 * r:.1f} '
-        f'L{x - 1.1 * r:.1f} {y + 0.85 * r:.1f} Z" {style}/>',
-        "ring": f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}" {style}/>'
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{0.6 * r:.1f}" fill="none" '
-        f'stroke="{ink_on(fill)}" stroke-width="1.5"/>',
-        "gap": f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}" fill="none" stroke="{FAINT}" '
-        'stroke-dasharray="2 2"/>',
-    }[place.mark]
-    title = f"<title>{html.escape(f'{place.tag}: {place.words}')}</title>" if place.words else ""
-    label = ""
-    if labelled and place.tag and radius >= 6:
-        size = min(12.0, 0.72 * radius)
-        extra = f'text-anchor="middle" fill="{ink_on(fill)}" pointer-events="none"'
-        label = text(x, y + 0.35 * size, place.tag, size=size, extra=extra)
-    return f'<g data-tag="{place.tag}">{title}{shape}{label}</g>'
+def _shrubs(places: Sequence[Place], sheet: _Sheet, linked: str) -> Iterator[str]:
+    """Marks, each shape and shade drawn once and used again: a large plan stays small to send."""
+    shapes: dict[tuple[Mark, float | None], str] = {}
+    for place in places:
+        shapes.setdefault((place.mark, place.value), f"m{len(shapes)}")
+    yield "<defs>"
+    for (kind, value), name in shapes.items():
+        yield f'<g id="{name}">{mark(kind, 0, 0, sheet.radius, value)}</g>'
+    yield "</defs>"
+    labelled = len(places) <= _LABELLED and sheet.radius >= 6
+    for place in places:
+        yield _shrub(place, sheet, shapes[place.mark, place.value], linked, labelled=labelled)
+
+
+def _shrub(place: Place, sheet: _Sheet, shape: str, linked: str, *, labelled: bool) -> str:
+    x, y = sheet.at(place)
+    tag = html.escape(place.tag)
+    told = f"{place.tag}: {place.words}" if place.words else place.tag
+    inside = f'<title>{html.escape(told)}</title><use href="#{shape}" x="{x:.1f}" y="{y:.1f}"/>'
+    if labelled and place.tag:
+        size = min(12.0, 0.72 * sheet.radius)
+        fill = ink_on(PAPER if place.value is None else shade(place.value))
+        extra = f'text-anchor="middle" fill="{fill}" pointer-events="none"'
+        inside += text(x, y + 0.35 * size, place.tag, size=size, extra=extra)
+    if not linked:
+        return f'<g data-tag="{tag}">{inside}</g>'
+    address = html.escape(linked.format(place.tag))
+    return f'<a href="{address}" tabindex="-1" data-tag="{tag}">{inside}</a>'
+
+
+def _row_names(places: Iterable[Place], sheet: _Sheet) -> Iterator[str]:
+    """What stands before the first dash of the tags, at the end of each line of shrubs."""
+    lines: dict[float, list[Place]] = {}
+    for place in places:
+        lines.setdefault(round(place.y, 1), []).append(place)
+    for members in lines.values():
+        names = {place.tag.partition("-")[0] for place in members if "-" in place.tag}
+        if len(members) < 2 or len(names) != 1:
+            continue
+        x, y = sheet.at(min(members, key=lambda place: place.x))
+        extra = f'text-anchor="end" fill="{FAINT}"'
+        yield text(x - sheet.radius - 8, y + 4, f"row {names.pop()}", size=11, extra=extra)
 
 
 def _scale_bar(x: float, y: float, scale: float) -> list[str]:

@@ -9,7 +9,10 @@ from types import ModuleType
 
 from nuttery.web.rendering import Link
 
-PAGES = ("season", "row", "shrubs", "shrub", "notes", "devices", "pair", "trust", "api_page")
+PAGES = (
+    "season", "row", "map", "shrubs", "shrub", "bloom", "pollen", "canes", "picking", "siblings",
+    "notes", "weather", "values", "devices", "pair", "trust", "api_page",
+)  # fmt: skip
 
 
 @cache

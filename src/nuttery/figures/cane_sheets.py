@@ -1,0 +1,108 @@
+"""Canes in rows: what to saw out on each stool, thin years to come, and plans side by side."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from nuttery.figures.chart import Cell, Sheet
+from nuttery.figures.crop_outlook import Course
+from nuttery.records import System, shown, told
+from nuttery.season.canes import THIN, CanePlan
+from nuttery.season.stools import AGES
+
+Plans = Sequence[tuple[str, CanePlan]]
+
+
+def saw_sheet(plan: CanePlan) -> Sheet:
+    """Return what to saw out and keep on every stool not yet sawn, in walking order."""
+    rows: list[tuple[Cell, ...]] = []
+    for k, tag in enumerate(plan.tags):
+        cut = plan.cut[k]
+        if plan.sawn[k] or not cut.sum():
+            continue
+        ages = ", ".join(f"{int(cut[a])} of {_age(a)}" for a in range(AGES - 1, 1, -1) if cut[a])
+        suckers = f"{int(plan.kept[k, 1])} of {int(plan.counts[k, 1])}"
+        sure = "counted" if plan.counted[k] == plan.winter else f"count of {plan.counted[k]}"
+        standing, out = int(plan.counts[k, 2:].sum()), int(cut[2:].sum())
+        rows.append((tag, standing, out, ages or "–", suckers, sure))
+    columns = ("stool", "canes standing", "to saw out", "of age", "suckers to keep", "rests on")
+    return Sheet("To saw out this winter", columns, tuple(rows), tags=True)
+
+
+def _age(age: int) -> str:
+    return f"{age}+" if age == AGES - 1 else str(age)
+
+
+def thin_sheet(plan: CanePlan) -> Sheet:
+    """Return the harvests in which stools will have few canes of bearing age."""
+    few = plan.productive < THIN * plan.target
+    rows = tuple(
+        (
+            str(plan.winter + t),
+            int(few[:, t].sum()),
+            round(float(plan.productive[:, t].mean()), 1),
+        )
+        for t in range(plan.productive.shape[1])
+    )
+    columns = ("harvest", "stools with few", "canes of bearing age, mean of a stool")
+    return Sheet("Thin years to come", columns, rows)
+
+
+def courses(plans: Plans, units: System) -> list[Course]:
+    """Return the crop ahead of each plan as a course with its band.
+
+    The band scales each year's crop by what the bearing of the canes kept is doubted by.
+    """
+    made = []
+    for name, plan in plans:
+        years = tuple(plan.winter + t for t in range(plan.crop.shape[1]))
+        middle = np.array([shown(float(kg), "mass", units) for kg in plan.crop.sum(axis=0)])
+        low, high = _doubt(plan)
+        made.append(Course(name, years, middle, middle * low, middle * high))
+    return made
+
+
+def band_told(plan: CanePlan) -> str:
+    """Return what the bands rest on."""
+    records = plan.bearing_records
+    basis = f"learned from {records} yearly crops" if records else "assumed"
+    return (
+        f"The band is the doubt of what canes bear, {basis}, taken as the same in every year. "
+        "Frost, drought and alternation come on top of it."
+    )
+
+
+def _doubt(plan: CanePlan) -> tuple[float, float]:
+    """Low and high crop of this year's canes as shares of the middle one."""
+    kept = plan.kept.sum(axis=0)
+    middle = float(kept @ plan.bearing)
+    if middle <= 0:
+        return 1.0, 1.0
+    return float(kept @ plan.bearing_low) / middle, float(kept @ plan.bearing_high) / middle
+
+
+def side_by_side(plans: Plans, units: System) -> Sheet:
+    """Return plans side by side: the work, the crop, and the canes they leave."""
+
+    def row(words: str, tell: Callable[[CanePlan], str]) -> tuple[str, ...]:
+        return (words, *(tell(plan) for _, plan in plans))
+
+    def mass(kg: float) -> str:
+        return told(float(kg), "mass", units, 0)
+
+    def stools(plan: CanePlan) -> int:
+        return int((plan.cut.sum(axis=1) > 0).sum())
+
+    rows = (
+        row("canes wanted on a stool", lambda p: f"{p.target:g}"),
+        row("overdue from age", lambda p: str(p.max_age)),
+        row("canes to saw out this winter", lambda p: str(int(p.cut[:, 2:].sum()))),
+        row("stools to visit this winter", lambda p: str(stools(p))),
+        row("work this winter", lambda p: f"{stools(p) * p.minutes / 60:.0f} hours"),
+        row("crop of this summer", lambda p: mass(p.crop[:, 0].sum())),
+        row("mean crop of the years ahead", lambda p: mass(p.crop.sum(axis=0).mean())),
+        row("thinnest year ahead", lambda p: mass(p.crop.sum(axis=0).min())),
+        row("overdue canes left", lambda p: str(int(p.kept[:, p.max_age :].sum()))),
+        row("canes left, mean of a stool", lambda p: f"{p.kept.sum(axis=1).mean():.1f}"),
+    )
+    return Sheet("Plans side by side", ("", *(name for name, _ in plans)), rows)

@@ -1,0 +1,103 @@
+"""Canes: what stands, what goes, what the planting will bear, and the what-ifs side by side."""
+
+from typing import Annotated
+
+import numpy as np
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import HTMLResponse
+from pydantic import BeforeValidator, Field
+
+from nuttery.figures.cane_ages import ages_chart, bearing_chart
+from nuttery.figures.cane_sheets import band_told, courses, saw_sheet, side_by_side, thin_sheet
+from nuttery.figures.crop_outlook import outlook_chart
+from nuttery.records import unit_of
+from nuttery.season.canes import canes
+from nuttery.season.planting import Planting
+from nuttery.web.api.answers import OnDay
+from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
+from nuttery.web.rendering import Link
+from nuttery.web.site import site_of
+
+LINK = Link("/canes", "Canes", 36)
+router = APIRouter(include_in_schema=False)
+Blank = BeforeValidator(lambda text: None if text == "" else text)
+"""A field left empty asks for nothing."""
+Target = Annotated[Annotated[float, Field(ge=1, le=40)] | None, Query(), Blank]
+Oldest = Annotated[Annotated[int, Field(ge=2, le=14)] | None, Query(), Blank]
+Cuts = Annotated[Annotated[int, Field(ge=0, le=100_000)] | None, Query(), Blank]
+
+
+def leaf(request: Request, on: OnDay = None) -> Leaf:
+    """Return the cane plan."""
+    return asked(request, "the page of canes", _leaf, on)
+
+
+def _leaf(planting: Planting) -> Leaf:
+    plan, units = canes(planting), planting.about.units
+    unit = unit_of("mass", units).symbol
+    charts = (
+        ages_chart(plan),
+        outlook_chart(courses([("as planned", plan)], units), told=band_told(plan), unit=unit),
+        bearing_chart(plan),
+    )
+    facts = {
+        "plan": plan,
+        "saw": saw_sheet(plan),
+        "thin": thin_sheet(plan),
+        "out": int(plan.cut[plan.sawn == 0, 2:].sum()),
+        "stools": int((plan.cut[plan.sawn == 0].sum(axis=1) > 0).sum()),
+        "done": int((plan.sawn > 0).sum()),
+        "estimated": int(np.sum(plan.counted < plan.winter)),
+    }
+    return Leaf(charts, facts)
+
+
+@router.get("/canes")
+def canes_(request: Request, found: Annotated[Leaf, Depends(leaf)]) -> HTMLResponse:
+    """Return the page of canes."""
+    return leaf_page(request, "canes.html", found)
+
+
+def tried(
+    request: Request,
+    on: OnDay = None,
+    target: Target = None,
+    max_age: Oldest = None,
+    cuts: Cuts = None,
+) -> Leaf:
+    """Return the plan as it is and as it would be, side by side."""
+
+    def compare(planting: Planting) -> Leaf:
+        usual = canes(planting)
+        other = canes(planting, target=target, max_age=max_age, cuts=cuts)
+        plans = [("as planned", usual), ("what if", other)]
+        units = planting.about.units
+        unit = unit_of("mass", units).symbol
+        chart = outlook_chart(courses(plans, units), told=band_told(usual), unit=unit)
+        return Leaf((chart,), {"beside": side_by_side(plans, planting.about.units)})
+
+    terms = {"target": target, "max_age": max_age, "cuts": cuts}
+    if not any(value is not None for value in terms.values()):
+        return Leaf()
+    return asked(request, "the canes, what if", compare, on, **terms)
+
+
+@router.get("/canes/what-if")
+def what_if(
+    request: Request,
+    *,
+    found: Annotated[Leaf, Depends(tried)],
+    on: OnDay = None,
+    target: Target = None,
+    max_age: Oldest = None,
+    cuts: Cuts = None,
+) -> HTMLResponse:
+    """Return the page of what-ifs."""
+    planting = site_of(request).served.planting(on)
+    usual = (planting.value("canes.target").value, int(planting.value("canes.overdue").value))
+    asked_for = {"target": target, "max_age": max_age, "cuts": cuts}
+    return leaf_page(request, "what_if.html", found, usual=usual, asked_for=asked_for)
+
+
+add_files(router, "/canes", leaf)
+add_files(router, "/canes/what-if", tried)
