@@ -284,9 +284,10 @@ class Planner:
 
     def _tell(self, done: int) -> None:
         if self.effort.progress is not None:
-            gap = (self.bound - self.objective) / max(1.0, abs(self.objective))
-            told = float(gap) if np.isfinite(gap) else np.inf
-            self.effort.progress(Progress(done, len(self.counts), self.round, told))
+            gap = np.inf
+            if np.isfinite(self.bound) and np.isfinite(self.objective):
+                gap = float((self.bound - self.objective) / max(1.0, abs(self.objective)))
+            self.effort.progress(Progress(done, len(self.counts), self.round, gap))
 
     def _plan_jointly(self, caps: Ints) -> None:
         at = Layout(self.rules.years, self.rules.ages)
