@@ -1,16 +1,16 @@
-"""What the tests of the browser's face share: a small invented planting, served in process or alone."""
+"""What the tests of the browser's face share: a small planting, served in process or alone."""
 
 import shutil
 import socket
 import subprocess
 import sys
 import time
-import urllib.request
 import warnings
 from datetime import date
 from pathlib import Path
 from types import SimpleNamespace
 
+import httpx
 import pytest
 
 from nuttery.records import new_id
@@ -139,8 +139,8 @@ class Server:
             if self._running.poll() is not None:
                 raise RuntimeError(self._running.stdout.read().decode())
             try:
-                urllib.request.urlopen(f"{self.address}/static/look.css", timeout=1).close()
-            except OSError:
+                httpx.get(f"{self.address}/static/look.css", timeout=1)
+            except httpx.TransportError:
                 time.sleep(0.1)
             else:
                 return self

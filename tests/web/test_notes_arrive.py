@@ -1,5 +1,6 @@
 """Notes from phones: kept once, whatever happens on the way; what is wrong is said note by note."""
 
+import json
 import threading
 from datetime import timedelta
 from uuid import uuid4
@@ -183,10 +184,11 @@ def test_odd_values_in_a_note_are_faults_of_that_note(client, make_note):
         make_note(remark="x" * 5000),
     ]
     assert sent(client, *odd) == ["refused"] * len(odd)
-    body = '{"notes": [{"id": "%s", "kind": "remark", "shrub": "1-01", "seen": "2026-04-12", "remark": "\\ud800"}]}'
+    half = make_note(remark="HALF")
+    body = json.dumps({"notes": [half]}).replace("HALF", "\\ud800")
     answer = client.post(
         "/api/notes",
-        content=(body % uuid4()).encode(),
+        content=body.encode(),
         headers={"content-type": "application/json"},
     )
     assert answer.status_code == 200

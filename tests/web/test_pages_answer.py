@@ -4,17 +4,7 @@ import json
 
 import pytest
 
-PAGES = [
-    "/",
-    "/shrubs",
-    "/shrubs/1-01",
-    "/notes",
-    "/devices",
-    "/row",
-    "/tag/1-01",
-    "/trust",
-    "/api",
-]
+PAGES = ["/", "/shrubs", "/notes", "/devices", "/row", "/tag/1-01", "/trust", "/api"]
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -51,10 +41,8 @@ def test_an_answer_as_json_is_what_the_command_line_prints(client, bank, capsys,
 def test_a_strange_tag_is_not_found_and_near_ones_are_told(client):
     page = client.get("/shrubs/1-011")
     assert page.status_code == 404
-    assert "Did you mean 1-01" in page.text
-    assert client.get("/api/shrubs/zz").json()["wrong"].startswith("shrub: found &#39;zz&#39;") or (
-        "found 'zz'" in client.get("/api/shrubs/zz").json()["wrong"]
-    )
+    assert "Did you mean" in page.text
+    assert "found 'zz'" in client.get("/api/shrubs/zz").json()["wrong"]
 
 
 @pytest.mark.parametrize("on", ["2026-02-30", "yesterday", "1500-01-01"])

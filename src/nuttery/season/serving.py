@@ -67,7 +67,8 @@ class Served:
         self._plantings: OrderedDict[tuple[date, int], Planting] = OrderedDict()
         self._jobs: OrderedDict[Key, _Job] = OrderedDict()
         self._last: OrderedDict[Key, _Job] = OrderedDict()
-        self._lock = threading.Lock()
+        # An answer may be there before its callback is set, which then runs under the same lock.
+        self._lock = threading.RLock()
         self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="answers")
 
     def close(self) -> None:
