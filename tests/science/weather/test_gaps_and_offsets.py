@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nuttery.reference import value
 from nuttery.science.weather import (
     FrostDates,
     daily_from_hourly,
@@ -192,19 +191,3 @@ def test_days_between_without_hours_are_kept_as_days_without():
     daily = daily_from_hourly(times, np.zeros(48))
     assert daily.dates.size == 3
     assert daily.hours.tolist() == [24, 0, 24]
-
-
-def test_defaults_are_those_of_the_reference_room():
-    import inspect
-
-    from nuttery.science import weather
-
-    hours = inspect.signature(weather.chill_hours).parameters
-    heat = inspect.signature(weather.growing_degree_hours).parameters
-    fewest = inspect.signature(weather.daily_from_hourly).parameters["min_hours"].default
-    assert hours["low"].default == value("chilling.hours.lower").value
-    assert hours["high"].default == value("chilling.hours.upper").value
-    assert [heat[n].default for n in ("base", "optimum", "critical")] == [
-        value(f"degree_hours.{n}").value for n in ("base", "optimum", "critical")
-    ]
-    assert fewest == value("daily.hours.fewest").value
