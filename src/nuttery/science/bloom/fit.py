@@ -9,12 +9,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from nuttery.science.arguments import Floats, Ints, int_array, refuse_where
 from nuttery.science.bloom.clock import Clock, season_table
-from nuttery.science.bloom.heat import GAUSS, heat_sums, pooled_fit, reached
+from nuttery.science.bloom.heat import GAUSS, heat_sums, linear_fit, pooled_fit, reached
 from nuttery.science.errors import BadArgumentError
 
 _TAILS = (GAUSS, 8, 4)
 _SEASONS = 100  # seasons shared by notes up to which the error of each is told apart
 _FEW = 700  # notes on which a first, quick search is made
+_FEWEST = 8  # notes with both sides known from which the search runs on their heat
+_WIDEST = 2.0  # of the logarithm of the heat between a note's two days
 _OPEN_SIDE = 10.0  # days from the one known bound to where a note with an open side is first put
 _WHOLE_DAYS = 0.3  # days; dates are noted as whole days, so no error is smaller than 1/√12
 _WORTH_SOFTNESS = 3.0  # log-likelihood by which a rounded threshold must beat a sharp one
@@ -169,6 +171,58 @@ class _Search:
             lambda part: self.cost(whole(part)), first, method="Nelder-Mead", options=options
         )
         return whole(done.x)
+
+
+class _InHeat(_Search):
+    """The same with the error taken in heat, where a note tells the heat between its two days.
+
+    Nothing is searched within, so that it is smooth in base and start; notes open on a side tell
+    nothing here.
+    """
+
+    def __init__(self, notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> None:
+        super().__init__(notes, prior, GAUSS, free)
+        both = np.isfinite(notes.low) & np.isfinite(notes.high)
+        half = np.maximum(0.5 - (notes.high - notes.low)[both] / 2, 0.0)
+        self.season, self.effect = notes.season[both], self.effect[both]
+        self.begin, self.end = notes.low[both] - half, notes.high[both] + half
+        shrubs = np.arange(len(notes.lot) + 1)
+        self.first = np.searchsorted(notes.shrub[both], shrubs).astype(np.int64)
+
+    def cost(self, vector: Floats) -> float:
+        theta, notes = _Theta.of(vector), self.notes
+        start = self.start(theta)
+        sums = heat_sums(notes.temps, notes.first_doy, theta.base, theta.softness, start)
+        later = np.log(_heat_of(sums, self.season, notes.first_doy, self.end))
+        sooner = np.log(_heat_of(sums, self.season, notes.first_doy, self.begin))
+        width = np.clip(later - sooner, 1e-3, _WIDEST)
+        middle = later - width / 2
+        usual = np.full(len(sums), np.median(middle))
+        rows = np.arange(len(sums))
+        stretch = reached(sums, rows, notes.first_doy, usual, onward=True)[1][self.season]
+        expected = _heat_of(sums, notes.season, notes.first_doy, notes.expected)
+        scale, *spreads = theta.scales
+        told = linear_fit(
+            middle,
+            stretch,
+            scale**2 + (stretch * width) ** 2 / 12,
+            self.first,
+            notes.lot,
+            self.effect,
+            np.array(spreads),
+            np.array([np.log(expected).mean(), self.prior.level_sd]),
+        )
+        told += float(np.log(stretch * width).sum())
+        return float(-told) + _misfit(theta, self.prior, self.free)
+
+
+def _heat_of(sums: Floats, season: Ints, first_doy: int, day: Floats) -> Floats:
+    """Heat sum at a day of each note's season, at least 0.1 degree-days."""
+    place = np.clip(day + 0.5 - first_doy, 0, sums.shape[1] - 1e-6)
+    k = place.astype(np.int64)
+    before = np.where(k > 0, sums[season, k - 1], 0.0)
+    heat: Floats = before + (place - k) * (sums[season, k] - before)
+    return np.maximum(heat, 0.1)
 
 
 def heat_at(sums: Floats, first_doy: int, day: Floats) -> Floats:
@@ -355,11 +409,7 @@ def fit_clock(
     notes = _Notes(seasons, season, first_doy, low, high, index, lot_index, expected)
     seasonal = bool(notes.effect.max() >= 0)
     free = np.array([True, True, True, True, shrub is not None, lot is not None, seasonal])
-    search, start = _searched(notes, belief, free)
-    valley = _Valley(search, belief)
-    axes = valley.axes(start)
-    best = search.run(start, axes.T * valley.units, 60)
-    vectors = [best, *valley.around(best, axes)]
+    search, vectors = _searched(notes, belief, free)
     clock, *others = (
         _clock(search, vector, labels, lot_labels, given=shrub is not None) for vector in vectors
     )
@@ -392,44 +442,75 @@ def _belief(prior: Clock | None) -> Clock:
     )
 
 
-def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Search, Floats]:
-    """Best values on some of the notes, with the kind of threshold and error that fits them."""
+def _searched(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> tuple[_Search, list[Floats]]:
+    """Best values, and others about them that the notes allow, with the error that fits them."""
     few = notes.some(_FEW)
-    steps = np.array([1.5, 10.0, 1.5, 0.3, 0.4, 0.4, 0.4])
     sharp = free.copy()
     sharp[2] = prior.softness > 0
-    start = _coarse(_Search(few, prior, 8, sharp), prior, free)
     tried = []
     for mask in (sharp, free):
-        first = start.copy()
-        first[2] = 0.0 if not mask[2] else max(2.0, prior.softness)
-        search = _Search(few, prior, 8, mask)
-        vector = search.run(first, np.diag(steps[mask]), 150)
-        tried.append(
-            (
-                search.cost(vector) + _WORTH_SOFTNESS * mask[2] * len(few.low) / len(notes.low),
-                vector,
-                mask,
-            )
-        )
+        vector = _start(few, prior, mask)
+        worth = _WORTH_SOFTNESS * mask[2] * len(few.low) / len(notes.low)
+        tried.append((_fresh_cost(few, prior, mask, vector) + worth, vector, mask))
         if prior.softness > 0:
             break
-    _, vector, mask = min(tried, key=lambda one: one[0])
-    tail = _best_tail(few, prior, mask, vector)
-    return _Search(notes, prior, tail, mask), vector
+    _, start, mask = min(tried, key=lambda one: one[0])
+    smooth = _smooth(notes, prior, mask)
+    valley = _Valley(smooth, prior)
+    axes = valley.axes(start)
+    moves = axes.T * valley.units
+    ways = [
+        start,
+        smooth.run(start, moves, 60),
+        _Search(notes, prior, 8, mask).run(start, moves, 60),
+    ]
+    best = min(ways, key=lambda vector: _fresh_cost(notes, prior, mask, vector))
+    search = _Search(notes, prior, _best_tail(few, prior, mask, best), mask)
+    best = _spreads(search, best)
+    return search, [best, *valley.around(best, axes)]
 
 
-def _coarse(search: _Search, prior: Clock, free: NDArray[np.bool_]) -> Floats:
-    """Best corner of a coarse grid of base and start day."""
+def _spreads(search: _Search, vector: Floats) -> Floats:
+    """The same with error and spreads as the notes have them; base, start and softness held."""
+    held = search.free & (np.arange(7) > 2)
+    moves = np.diag(np.full(7, 0.15)[held])
+    found = _Search(search.notes, search.prior, search.tail, held).run(vector, moves, 40)
+    return min((vector, found), key=search.cost)
+
+
+def _fresh_cost(notes: _Notes, prior: Clock, free: NDArray[np.bool_], vector: Floats) -> float:
+    """Cost that does not depend on what was tried before it."""
+    return _Search(notes, prior, 8, free).cost(vector)
+
+
+def _smooth(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> _Search:
+    """The smooth way to search where enough notes have both sides, else the way for any notes."""
+    both = np.isfinite(notes.low) & np.isfinite(notes.high)
+    few = both.sum() < max(_FEWEST, len(both) / 4)
+    return _Search(notes, prior, 8, free) if few else _InHeat(notes, prior, free)
+
+
+def _start(notes: _Notes, prior: Clock, free: NDArray[np.bool_]) -> Floats:
+    """Better of two searches from a coarse grid: with the error in days, and with it in heat."""
+    steps = np.diag(np.array([1.5, 10.0, 1.5, 0.3, 0.4, 0.4, 0.4])[free])
+    found = []
+    for search in (_Search(notes, prior, 8, free), _smooth(notes, prior, free)):
+        corner = min(_grid(search, prior, free), key=search.cost)
+        found.append(search.run(corner, steps, 150))
+    return min(found, key=lambda vector: _fresh_cost(notes, prior, free, vector))
+
+
+def _grid(search: _Search, prior: Clock, free: NDArray[np.bool_]) -> list[Floats]:
+    """Corners of a coarse grid of base and start day."""
     logs = np.where(free[3:], _known_logs(prior), np.log([_WHOLE_DAYS, 1e-4, 1e-4, 1e-3]))
+    softness = 0.0 if not free[2] else max(2.0, prior.softness)
     earliest, latest = search.notes.first_doy, search.last
     starts = np.unique(np.clip([prior.start_doy, 0.0, 32.0, 60.0, 91.0], earliest, latest - 2))
-    grid = [
-        np.array([base, day, prior.softness, *logs])
+    return [
+        np.array([base, day, softness, *logs])
         for base in sorted({prior.base, 0.0, 3.0, 6.0, 10.0})
         for day in starts
     ]
-    return min(grid, key=search.cost)
 
 
 def _best_tail(notes: _Notes, prior: Clock, free: NDArray[np.bool_], vector: Floats) -> int:

@@ -467,3 +467,58 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     lots[:, 0], shrubs[:, 0] = beta[0] + beta[1 : 1 + n_lots], target
     lots[:, 1], shrubs[:, 1] = _variances(inverse, link, own, lot)
     return answer, np.array([beta[0], inverse[0, 0]]), lots, shrubs
+
+
+@njit(cache=True)
+def linear_fit(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    logs: Floats,
+    stretch: Floats,
+    variance: Floats,
+    first: Ints,
+    lot: Ints,
+    effect: Ints,
+    scales: Floats,
+    centre: Floats,
+) -> float:
+    """Marginal likelihood of looks with a normal error in the logarithm of the heat.
+
+    Parameters
+    ----------
+    logs : (n,) float, logarithm of the heat at which each look tells the stage came
+    stretch : (n,) float, days later per unit of the logarithm in the look's season
+    variance : (n,) float, days², error of that, with what the days between two looks leave open
+    first, lot, effect : as in `pooled_fit`
+    scales : (3,) float, spread of shrubs, spread of lots (logarithms), error of a season (days)
+    centre : as in `pooled_fit`
+
+    Returns
+    -------
+    log of the marginal likelihood
+
+    Notes
+    -----
+    Source: the model of `pooled_fit` with its errors in heat instead of days: linear, so that
+            nothing is searched within and it is smooth in base and start.
+    Valid:  looks with both sides known.
+    """
+    tau2, lot2, shared2 = scales[0] ** 2, scales[1] ** 2, scales[2] ** 2
+    n_shrubs, n_lots, n_effects = len(lot), lot.max() + 1, effect.max() + 1
+    prior = np.empty(1 + n_lots + n_effects)
+    prior[0], prior[1 : 1 + n_lots], prior[1 + n_lots :] = 1 / centre[1] ** 2, 1 / lot2, 1 / shared2
+    info, seen = 1.0 / variance, stretch * logs
+    nothing, still = np.zeros(n_shrubs), np.zeros(n_effects)
+    matrix, right, link, own, side = _joint(
+        info, info * seen, stretch, first, lot, effect, nothing, still, tau2, prior
+    )
+    right[0] += prior[0] * centre[0]
+    beta = np.linalg.solve(matrix, right)
+    level = beta[0] + beta[1 + lot] + (side - link @ beta) / own
+    wander = beta[1 + n_lots :]
+    value = -0.5 * np.log(2 * math.pi * variance).sum()
+    for i in range(n_shrubs):
+        for k in range(first[i], first[i + 1]):
+            shift = wander[effect[k]] if effect[k] >= 0 else 0.0
+            value -= 0.5 * info[k] * (seen[k] - stretch[k] * level[i] - shift) ** 2
+    misfit = _prior_misfit(level, lot, tau2, lot2, centre) + (wander**2).sum() / shared2
+    determinant = np.linalg.slogdet(matrix)[1] - np.log(prior).sum() + np.log(own * tau2).sum()
+    return float(value - 0.5 * (misfit + determinant))
