@@ -22,10 +22,18 @@ from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.estimate import day_told
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
+from nuttery.season.weather_sources import FORECAST, sources
+from nuttery.store import Daily
 
 SEASON_DAYS = 320
 """Days of a season's forecast, from 1 January to the middle of November."""
 STALE_DAYS = 7
+SPRING = slice(31, 150)
+FEW_YEARS_DOUBT = 1.0
+"""°C by which a climate of one or two years is unsure; assumed."""
+FORECAST_DAYS, FORECAST_SHARED = 10, 0.5
+"""Days ahead that a forecast is believed for, and the share of its error that these have in common;
+assumed."""
 
 
 @dataclass(frozen=True)
@@ -78,16 +86,37 @@ def record(planting: Planting) -> Record:
         If there is no weather at all.
     """
     found = planting.register.daily(planting.about.planting)
-    inside = found.time <= np.datetime64(planting.on)
-    if not inside.any():
+    low, high = _at_planting(planting, found)
+    told = (found.time <= np.datetime64(planting.on)) & ~np.isnan(low + high)
+    if not told.any():
         raise NotEnoughKnown("no weather is on record; import some: nuttery weather import FILE")
+    inside = slice(int(np.argmax(told)), len(told) - int(np.argmax(told[::-1])))
     days = found.time[inside].astype("datetime64[D]")
-    filled = fill_gaps(days, found.tmin[inside], found.tmax[inside])
+    filled = fill_gaps(days, low[inside], high[inside])
     rain = np.full(filled.dates.size, np.nan)
     rain[(days - filled.dates[0]).astype(int)] = found.rain[inside]
     return Record(
         filled.dates, filled.tmin, filled.tmax, rain, filled.filled, tuple(map(str, filled.gaps))
     )
+
+
+def _at_planting(planting: Planting, found: Daily) -> tuple[Floats, Floats]:
+    """Extremes with each station's learned difference to the most trusted source taken off.
+
+    What only a forecast tells is no record.
+    """
+    low, high = found.tmin.copy(), found.tmax.copy()
+    if len(found.sources) == 1 and FORECAST not in found.sources:
+        return low, high
+    known = {source.name: source for source in sources(planting)}
+    for column, element, part in ((low, "tmin", "night"), (high, "tmax", "day")):
+        for index, name in enumerate(found.sources):
+            mine = found.source[element] == index
+            if name == FORECAST:
+                column[mine] = np.nan
+            elif (offset := getattr(known[name], part)).known:
+                column[mine] += offset.mean
+    return np.minimum(low, high), np.maximum(low, high)
 
 
 def season_year(on: date) -> int:
@@ -154,12 +183,26 @@ def futures(planting: Planting, *, draws: int = 100) -> Futures:
 def _futures(planting: Planting, draws: int) -> Futures:
     known, year = record(planting), season_year(planting.on)
     refuse_gaps(known, year)
+    rng = np.random.default_rng(planting.on.toordinal())
+    found = courses(known, year, draws, rng)
+    return _held_to_forecast(planting, found, rng)
+
+
+def courses(known: Record, year: int, draws: int, rng: np.random.Generator) -> Futures:
+    """Courses that a year's weather may take after the days on record.
+
+    All of them are moved by how unsure a climate of so few years is.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If no whole year is on record.
+    """
     years = known.whole_years()
     if not years:
         raise NotEnoughKnown("no whole year of weather is on record; import at least one")
     low, high, _ = known.year(year)
     days = min(len(low), SEASON_DAYS)
-    rng = np.random.default_rng(planting.on.toordinal())
     half = draws // 2 if len(years) >= 3 else 0
     then = np.array(
         [known.year(years[k % len(years)])[:2] for k in range(draws - half)], dtype=object
@@ -169,8 +212,40 @@ def _futures(planting: Planting, draws: int) -> Futures:
     if half:
         made = _made(known, year, days, half, rng)
         tmin, tmax = np.vstack([tmin, made[0]]), np.vstack([tmax, made[1]])
+    moved = _climate_doubt(known, years) * rng.standard_normal((draws, 1))
+    tmin, tmax = tmin + moved, tmax + moved
     tmin[:, :days], tmax[:, :days] = low[:days], high[:days]
     return Futures(year, days, tmin, tmax, draws - half, half)
+
+
+def _climate_doubt(known: Record, years: tuple[int, ...]) -> float:
+    """How far, in °C, a season may lie beside what so few years show (standard deviation).
+
+    The mean and the spread of n years are each unsure by the spread over the root of n.
+    """
+    if len(years) < 3:
+        return FEW_YEARS_DOUBT
+    springs = [(known.year(y)[0] + known.year(y)[1])[SPRING].mean() / 2 for y in years]
+    return float(np.std(springs, ddof=1) * np.sqrt(2 / len(years)))
+
+
+def _held_to_forecast(planting: Planting, found: Futures, rng: np.random.Generator) -> Futures:
+    """The same with the days that a forecast tells, each with the error of its lead."""
+    number = planting.about.planting
+    if FORECAST not in {source.name for source in planting.register.weather_sources(number)}:
+        return found
+    told = planting.register.daily(number, FORECAST)
+    ahead = (told.time.astype("datetime64[D]") - np.datetime64(f"{found.year}-01-01")).astype(int)
+    use = (ahead >= found.known_days) & (ahead < found.known_days + FORECAST_DAYS)
+    use &= (ahead < SEASON_DAYS) & ~np.isnan(told.tmin + told.tmax)
+    lead = ahead[use] - found.known_days
+    first, more = (planting.value(f"forecast.error.{word}").value for word in ("first", "more"))
+    error = first + more * lead
+    off = rng.standard_normal((len(found.tmin), 1)) * np.sqrt(FORECAST_SHARED)
+    off = off + rng.standard_normal((len(found.tmin), lead.size)) * np.sqrt(1 - FORECAST_SHARED)
+    found.tmin[:, ahead[use]] = told.tmin[use] + error * off
+    found.tmax[:, ahead[use]] = told.tmax[use] + error * off
+    return found
 
 
 def _made(
