@@ -85,7 +85,13 @@ def test_packed_answers_come_back_equal():
         uncounted=(),
         past_shrub=np.array([], dtype=np.int64),
         past_year=np.array([], dtype=np.int64),
-        past_kept=np.zeros((0, 2), dtype=np.int64),
+        past_kept=np.zeros((0, 2)),
+        expected=np.array([[0.0, 2.0]]),
+        dead=np.array([0]),
+        cankered=np.array([[0, 0]]),
+        stood=np.zeros(2),
+        gone=np.zeros(2),
+        looks_records=0,
     )
     back = unpacked(packed({"a": (stools, date(2026, 4, 12), None, float("inf"))}))
     found, day, nothing, endless = back["a"]

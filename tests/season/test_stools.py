@@ -8,7 +8,9 @@ from nuttery.records import (
     CanesCounted,
     CanesCut,
     Cut,
+    PestSeen,
     PlantingDescribed,
+    RingsCounted,
     ShrubPlanted,
     SuckersKept,
     new_id,
@@ -33,7 +35,6 @@ def note(kind, seen, **entries):
 
 @pytest.fixture
 def ask(tmp_path):
-    where = tmp_path / "planting.db"
     about = note(
         PlantingDescribed,
         date(2015, 4, 1),
@@ -42,9 +43,10 @@ def ask(tmp_path):
         longitude=-91.0,
         time_zone="America/Chicago",
     )
-    new_planting(where, about)
 
     def asked(*notes, on=date(2027, 2, 1)):
+        where = tmp_path / f"{new_id()}.db"
+        new_planting(where, about)
         planting = open_planting(where, on=on)
         shrub = note(ShrubPlanted, date(2015, 5, 1), shrub="a")
         planting.register.keep([shrub, *notes])
@@ -130,3 +132,81 @@ def test_counts_of_the_invented_planting_are_near_its_truth(sorrel_bank):
     place = {tag: k for k, tag in enumerate(truth.layout.tags)}
     true = np.array([truth.stools.winter[place[t], truth.column(2025)].sum() for t in found.tags])
     assert abs(found.counts.sum(axis=1) - true).mean() < 4
+
+
+def test_last_winter_s_count_sharpens_what_this_winter_s_size_classes_say(ask):
+    sizes = note(CanesCounted, date(2027, 1, 20), shrub="a", by_size={"thin": 0, "thick": 2})
+    alone = ask(sizes).expected[0]
+    before = note(CanesCounted, date(2026, 1, 20), shrub="a", by_age={8: 2}, age_spread=0.0)
+    both = ask(before, sizes).expected[0]
+    assert both.sum() == pytest.approx(2)
+    assert alone[9] < 0.5 < 0.9 * 2 < both[9]
+
+
+def test_ages_judged_in_two_winters_agree_with_each_other(ask):
+    # Judged 10 and a year later 10 again, each within a year: about 10.5 now, not 10 and not 11.
+    found = ask(
+        note(CanesCounted, date(2026, 1, 20), shrub="a", by_age={10: 4}, age_spread=1.0),
+        note(CanesCounted, date(2027, 1, 20), shrub="a", by_age={10: 4}, age_spread=1.0),
+    )
+    mean = found.expected[0] @ np.arange(AGES) / found.expected[0].sum()
+    assert 10.2 < mean < 10.8
+
+
+def test_an_age_and_older_is_spread_over_what_it_stands_for(ask):
+    older = {"by_age": {10: 6}, "and_older": 10, "age_spread": 1.0}
+    found = ask(note(CanesCounted, date(2027, 1, 20), shrub="a", **older)).expected[0]
+    plain = {"by_age": {10: 6}, "age_spread": 1.0}
+    there = ask(note(CanesCounted, date(2027, 1, 21), shrub="a", **plain)).expected[0]
+    assert found @ np.arange(AGES) > there @ np.arange(AGES)
+
+
+def test_ring_counts_move_the_ages_of_size_classes(ask):
+    # Canes of this planting grow slowly: 40 mm after 14 years, and so on.
+    rings = [
+        note(RingsCounted, date(2026, 2, d), shrub="a", rings=r, diameter_mm=mm, bark="rough")
+        for d, (r, mm) in enumerate([(14, 40), (13, 36), (12, 34), (11, 32)] * 4, start=1)
+    ]
+    count = note(CanesCounted, date(2027, 1, 20), shrub="a", by_size={"thick": 5})
+    plain, learned = ask(count), ask(count, *rings)
+    ages = np.arange(AGES)
+    assert (plain.looks_records, learned.looks_records) == (0, 16)
+    assert learned.expected[0] @ ages > plain.expected[0] @ ages + 2
+
+
+def test_dead_canes_are_told_apart_and_no_living_one_goes_with_them(ask):
+    found = ask(
+        note(CanesCounted, date(2027, 1, 20), shrub="a", by_age={5: 4}, dead=3),
+        note(CanesCut, date(2027, 1, 22), shrub="a", cuts=(Cut(why="dead", canes=2),)),
+    )
+    assert (int(found.counts.sum()), int(found.dead[0])) == (4, 1)
+
+
+def test_canker_marks_a_cane_until_it_is_cut_or_not_found(ask):
+    count = note(CanesCounted, date(2027, 1, 20), shrub="a", by_age={1: 2, 5: 3})
+    seen = note(PestSeen, date(2026, 7, 6), shrub="a", sign="canker", organ="cane", count=1)
+    assert ask(count, seen).cankered[0, 2:].sum() == 1
+    cut = note(CanesCut, date(2027, 1, 22), shrub="a", cuts=(Cut(why="canker", age=5),))
+    after = ask(count, seen, cut)
+    assert (after.cankered.sum(), after.counts[0, 5]) == (0, 2)
+
+
+def test_estimated_ages_are_nearer_to_the_truth_than_the_ages_judged(sorrel_bank):
+    from nuttery.demo.truth import make_truth
+
+    truth = make_truth()
+    place = {tag: k for k, tag in enumerate(truth.layout.tags)}
+    column = truth.column(2025)
+    planting = open_planting(sorrel_bank, on=date(2025, 12, 1))
+    notes = {n.shrub: n for n in planting.notes(CanesCounted, since=date(2025, 1, 1))}
+    found = stools(planting)
+    true, judged, expected = np.zeros(AGES), np.zeros(AGES), np.zeros(AGES)
+    for row in np.flatnonzero(found.past_year == 2025):
+        tag = found.tags[found.past_shrub[row]]
+        cut = truth.stools.cut[place[tag], column, :AGES]
+        if notes[tag].by_age is not None:
+            true += truth.stools.winter[place[tag], column, :AGES] - cut
+            expected += found.past_kept[row]
+            judged += [notes[tag].by_age.get(age, 0) for age in range(AGES)] - cut
+    assert true.sum() > 500
+    assert abs(expected - true)[2:].sum() < 0.8 * abs(judged - true)[2:].sum()

@@ -15,7 +15,7 @@ from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.estimate import Sure
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
-from nuttery.season.stools import AGES, Stools, stools
+from nuttery.season.stools import AGES, Stools, stools, whole
 
 YEARS, BEYOND = 15, 3
 """Winters planned, and those of them at the end that are not shown, so that none is robbed."""
@@ -163,8 +163,7 @@ def own_bearing(planting: Planting, known: Stools) -> Bearing:
     use = np.array([key in picked for key in keys], dtype=np.bool_)
     if use.sum() < FEWEST_RECORDS:
         return assumed_bearing(AGES)
-    kept = known.past_kept[use].copy()
-    kept[:, 0] = 0
+    kept = whole(known.past_kept[use])
     return fit_bearing(
         kept,
         [picked[key] for key, used in zip(keys, use, strict=True) if used],

@@ -1,56 +1,29 @@
-"""Canes of each stool in the winter at hand, from counts, cuts and suckers kept.
+"""Canes of each stool, followed from winter to winter, as a distribution over their ages.
 
-A count tells one winter. Later cuts are taken off it, kept suckers come in, and for each winter
-since then every cane is a year older and the usual number of suckers is taken to have come up.
+A count tells ages as they were judged, size classes, or a total. What it says is joined to what was
+to be expected from the winter before (every cane a year older, some dead, cuts taken off, suckers
+come up), so that a stool's ages agree from year to year. Between counts it is reckoned forward.
 """
 
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
-from nuttery.records import CaneLabelled, CanesCounted, CanesCut, Note, SuckersKept
+from nuttery.records import CanesCounted
+from nuttery.records.cane_notes import SIZE_CLASS_MM
 from nuttery.science.arguments import Floats, Ints
+from nuttery.science.canes import next_winter, update_ages
+from nuttery.season.cane_diary import CANKER_HOLDS, Diary, Winter, diary
+from nuttery.season.cane_looks import AGES, by_size, cane_age, judged, standing, winter_of
 from nuttery.season.planting import Planting
 
-AGES = 16
-"""Columns of a count: ages 0 to 14, and 15 and older."""
+__all__ = ["AGES", "Stools", "stools", "whole", "winter_of"]
 
-
-def winter_of(day: date) -> int:
-    """Year of the summer that follows the winter in which a day falls (July begins the next).
-
-    Examples
-    --------
-    >>> winter_of(date(2027, 2, 1)), winter_of(date(2026, 11, 20))
-    (2027, 2027)
-    """
-    return day.year if day.month < 7 else day.year + 1
-
-
-@dataclass
-class Stool:
-    """What is known of one stool while its notes are read, oldest first."""
-
-    tag: str
-    canes: Floats = field(default_factory=lambda: np.zeros(AGES))
-    winter: int = 0
-    counted: int = 0
-    known: str = "not counted"
-    sawn: int = 0
-    born: dict[str, int] = field(default_factory=dict)
-    kept: dict[int, Floats] = field(default_factory=dict)
-
-    def reach(self, winter: int, suckers: float) -> None:
-        """Grow older until that winter."""
-        while 0 < self.winter < winter:
-            if self.counted == self.winter:
-                self.kept[self.winter] = self.canes.copy()
-            older = np.zeros(AGES)
-            older[1:] = self.canes[:-1]
-            older[-1] += self.canes[-1]
-            older[1] = suckers
-            self.canes, self.winter = older, self.winter + 1
+OVERLOOKED = 0.02
+"""Part of a forecast that allows for canes overlooked and cuts not written down."""
+SUMMER = (7, 8, 9)
+"""Months in which a cane seen is a year older by the winter that follows."""
 
 
 @dataclass(frozen=True)
@@ -61,15 +34,21 @@ class Stools:
     ----------
     winter : year of the summer that follows
     tags : (n,)
-    counts : (n, AGES) canes of each age, whole numbers
+    counts : (n, AGES) canes of each age, the whole numbers nearest to `expected`
     counted : (n,) winter of the last count; earlier than `winter` where it was grown forward
-    known : (n,) "by age", "total only", as it was counted
+    known : (n,) "by age", "by size" or "total only", as it was counted
     sawn : (n,) canes already cut in this winter
     suckers : usual number of suckers of a stool in a summer
     suckers_records : notes behind it
     uncounted : tags of standing shrubs without any count
     past_shrub, past_year : (k,) row and winter of every earlier count
-    past_kept : (k, AGES) canes left standing then, cuts taken off
+    past_kept : (k, AGES) canes left standing then, cuts taken off; expected numbers
+    expected : (n, AGES) canes of each age as a distribution: expected numbers
+    dead : (n,) dead canes noted and not cut since; they are not among the counts
+    cankered : (n, AGES) of the counts, canes noted as cankered and not cut since
+    stood, gone : (AGES,) canes of each age that stood before pruning in all earlier counts, and
+        those of them that were cut
+    looks_records : canes of known age behind the ages of size classes; 0 for the assumption
     """
 
     winter: int
@@ -83,7 +62,13 @@ class Stools:
     uncounted: tuple[str, ...]
     past_shrub: Ints
     past_year: Ints
-    past_kept: Ints
+    past_kept: Floats
+    expected: Floats
+    dead: Ints
+    cankered: Ints
+    stood: Floats
+    gone: Floats
+    looks_records: int
 
 
 def stools(planting: Planting) -> Stools:
@@ -91,105 +76,266 @@ def stools(planting: Planting) -> Stools:
     return planting.remembered("stools", lambda: _stools(planting))
 
 
-def _stools(planting: Planting) -> Stools:
-    winter = winter_of(planting.on)
-    notes = list(planting.notes(CanesCounted, CanesCut, SuckersKept, CaneLabelled))
-    came_up = [n.came_up for n in notes if isinstance(n, SuckersKept) and n.came_up is not None]
-    suckers = float(np.median(came_up)) if came_up else planting.value("canes.suckers").value
-    profile = _usual_profile(notes)
-    known: dict[str, Stool] = {}
-    for note in notes:
-        if note.shrub in planting.by_tag:
-            stool = known.setdefault(str(note.shrub), Stool(str(note.shrub)))
-            _take_in(stool, note, suckers, profile)
-    for stool in known.values():
-        stool.reach(winter, suckers)
-    counted = [known[s.tag] for s in planting.shrubs if s.tag in known and known[s.tag].counted]
-    told = {stool.tag for stool in counted}
-    past = [
-        (k, year, canes) for k, stool in enumerate(counted) for year, canes in stool.kept.items()
-    ]
-    return Stools(
-        winter=winter,
-        tags=tuple(s.tag for s in counted),
-        counts=np.array([s.canes.round() for s in counted]).reshape(-1, AGES).astype(np.int64),
-        counted=np.array([s.counted for s in counted], dtype=np.int64),
-        known=tuple(s.known for s in counted),
-        sawn=np.array([s.sawn if s.winter == winter else 0 for s in counted], dtype=np.int64),
-        suckers=suckers,
-        suckers_records=len(came_up),
-        uncounted=tuple(s.tag for s in planting.shrubs if s.tag not in told),
-        past_shrub=np.array([k for k, _, _ in past], dtype=np.int64),
-        past_year=np.array([year for _, year, _ in past], dtype=np.int64),
-        past_kept=np.array([c.round() for _, _, c in past]).reshape(-1, AGES).astype(np.int64),
+def whole(expected: Floats) -> Ints:
+    """Whole canes by age whose running totals are nearest to the expected ones.
+
+    Parameters
+    ----------
+    expected : (..., AGES)
+
+    Examples
+    --------
+    >>> whole(np.array([0, 3.0, 0.2, 0.6, 0.2, 0.9, 0.1]))
+    array([0, 3, 0, 1, 0, 1, 0])
+    """
+    return np.diff(np.rint(np.cumsum(expected, axis=-1) + 1e-9), axis=-1, prepend=0.0).astype(
+        np.int64
     )
 
 
-def _usual_profile(notes: list[Note]) -> Floats:
-    """Shares of the ages over all counts by age, for stools of which only a total is known."""
-    total = np.ones(AGES) * 1e-9
-    total[1:10] += 1e-3
-    for note in notes:
-        if isinstance(note, CanesCounted) and note.by_age:
-            total += _by_age(note.by_age)
-    profile: Floats = total / total.sum()
+def _stools(planting: Planting) -> Stools:
+    kept = diary(planting)
+    course = _Course(planting, kept)
+    course.run(winter_of(planting.on))
+    rows = np.flatnonzero(course.counted > 0)
+    place = np.full(len(course.counted), -1)
+    place[rows] = np.arange(len(rows))
+    past = [p for p in course.past if len(p.rows)]
+    tags = tuple(shrub.tag for shrub in planting.shrubs)
+    counts = whole(course.canes[rows])
+    sawn = kept.winters[course.winter].sawn
+    return Stools(
+        winter=course.winter,
+        tags=tuple(tags[k] for k in rows),
+        counts=counts,
+        counted=course.counted[rows],
+        known=tuple(course.known[k] for k in rows.tolist()),
+        sawn=np.array([sawn.get(k, 0) for k in rows.tolist()], dtype=np.int64),
+        suckers=course.suckers,
+        suckers_records=len(kept.suckers),
+        uncounted=tuple(tags[k] for k in np.flatnonzero(course.counted == 0)),
+        past_shrub=place[_joined([p.rows for p in past], ())].astype(np.int64),
+        past_year=np.repeat([p.winter for p in past], [len(p.rows) for p in past]).astype(np.int64),
+        past_kept=_joined([p.left for p in past], (AGES,), float).round(2),
+        expected=course.canes[rows],
+        dead=np.array([kept.dead.get(k, 0) for k in rows.tolist()], dtype=np.int64),
+        cankered=_cankered(kept, counts, rows, course.winter),
+        stood=_added([p.stood for p in past]),
+        gone=_added([p.stood - p.left for p in past]),
+        looks_records=course.looks_records,
+    )
+
+
+def _joined(parts: list[np.ndarray], shape: tuple[int, ...], kind: type = int) -> np.ndarray:
+    return np.concatenate(parts) if parts else np.zeros((0, *shape), dtype=kind)
+
+
+def _added(parts: list[Floats]) -> Floats:
+    total: Floats = sum((part.sum(axis=0) for part in parts), np.zeros(AGES))
+    return total
+
+
+def _cankered(kept: Diary, counts: Ints, rows: Ints, winter: int) -> Ints:
+    """Cankered canes by age: a labelled one of its own, else one of middling age."""
+    found = np.zeros_like(counts)
+    for k, row in enumerate(rows.tolist()):
+        for year, canes, came_up in kept.cankered.get(row, ()):
+            if winter - year >= CANKER_HOLDS:
+                continue
+            for _ in range(canes):
+                left = counts[k] - found[k]
+                ages = np.repeat(np.arange(AGES), np.maximum(left, 0) * (np.arange(AGES) > 1))
+                if len(ages):
+                    wanted = np.median(ages) if came_up is None else winter - came_up
+                    found[k, ages[np.argmin(np.abs(ages - wanted))]] += 1
+    return found
+
+
+@dataclass(frozen=True)
+class _Past:
+    """Stools counted in a winter: what stood and what was left of it."""
+
+    winter: int
+    rows: Ints
+    stood: Floats
+    left: Floats
+
+
+class _Course:
+    """All stools of the planting, taken from winter to winter."""
+
+    def __init__(self, planting: Planting, kept: Diary) -> None:
+        n = len(planting.shrubs)
+        self.kept = kept
+        self.canes = np.zeros((n, AGES))
+        self.counted = np.zeros(n, dtype=np.int64)
+        self.known = ["not counted"] * n
+        self.winter = min((w for w, told in kept.winters.items() if told.counts), default=0)
+        self.past: list[_Past] = []
+        usual = float(np.median(kept.suckers)) if kept.suckers else None
+        self.suckers = planting.value("canes.suckers").value if usual is None else usual
+        self.survival = 1 - planting.value("canes.death").value
+        self.spread = planting.value("canes.age_spread").value
+        model = cane_age(planting)
+        self.looks_records = model.n_records
+        self.size_looks = by_size(model, _size_shares(kept))
+        self.profile = _profile(kept, self.spread)
+
+    def run(self, until: int) -> None:
+        """Take the stools from the first count to a winter."""
+        first = self.winter or until
+        for self.winter in range(first, until + 1):
+            told = self.kept.winters[self.winter]
+            rows = np.array(sorted(told.counts), dtype=np.int64)
+            self._forecast(told)
+            self._count(told)
+            stood = self.canes.copy()
+            self._cut(told)
+            left = self.canes.copy()
+            for row, number in told.kept.items():
+                left[row, 1] = min(left[row, 1], number) if row in told.counts else number
+            if self.winter < until:
+                self.past.append(_Past(self.winter, rows, stood[rows], left[rows]))
+            self.canes = left
+
+    def _forecast(self, told: Winter) -> None:
+        """Every cane a year older; canes labelled and suckers told are known to stand."""
+        grown = self.counted > 0
+        usual = np.full(len(self.canes), self.suckers)
+        risen = next_winter(self.canes, np.zeros_like(self.canes), usual, survival=self.survival)
+        self.canes = np.where(grown[:, None], risen, 0.0)
+        for row, number in told.came_up.items():
+            self.canes[row, 1] = number if grown[row] else 0.0
+        labelled = np.zeros_like(self.canes)
+        for label in self.kept.labels.values():
+            age = min(self.winter - label.came_up, AGES - 1)
+            stands = label.first <= self.winter and (
+                label.last is None or self.winter <= label.last
+            )
+            if age > 0 and stands and grown[label.row]:
+                labelled[label.row, age] += 1
+        self.canes = np.maximum(self.canes, labelled)
+
+    def _count(self, told: Winter) -> None:
+        """Join this winter's counts to the forecast, those made in the same way together."""
+        alike: dict[tuple[str, float, int | None], list[int]] = {}
+        for row, note in told.counts.items():
+            alike.setdefault(_way(note, self.spread), []).append(row)
+        for (way, spread, oldest), rows in alike.items():
+            seen = [_classes(told.counts[row], self.winter) for row in rows]
+            numbers = np.array(seen, dtype=np.int64)
+            looks = {"by size": self.size_looks, "total only": standing()}.get(way)
+            chance = judged(spread, oldest) if looks is None else looks
+            before = self.canes[rows]
+            before = np.where(self.counted[rows, None] > 0, before, self.profile)
+            before = before + OVERLOOKED * numbers.sum(axis=1, keepdims=True) * self.profile
+            self.canes[rows] = update_ages(before, numbers, chance)
+            self.counted[rows] = self.winter
+            for row in rows:
+                self.known[row] = way
+
+    def _cut(self, told: Winter) -> None:
+        """Take the canes cut since the count off the ages they may have had."""
+        gone: dict[tuple[str, int], Floats] = {}
+        for row, cuts in told.cuts.items():
+            for cut, labelled in cuts:
+                if cut.why == "dead" and labelled is None:
+                    continue  # dead canes were not among the living ones counted
+                age = labelled if labelled is not None else cut.age
+                way: str = cut.why
+                if age is not None:
+                    way = "judged" if labelled is None else "known"
+                key = (way, 0 if age is None else min(max(age, 1), AGES - 1))
+                gone.setdefault(key, np.zeros(len(self.canes)))[row] += cut.canes
+        fuzzy = judged(self.spread)
+        for (way, age), number in sorted(gone.items(), key=lambda item: -item[0][1]):
+            if way in {"known", "judged"}:
+                likely = (
+                    fuzzy[:, age] if way == "judged" else (np.arange(AGES) == age).astype(float)
+                )
+            else:
+                likely = (np.arange(AGES) > 1).astype(float)
+                likely = likely * 1e3 ** np.arange(AGES) if way == "age" else likely
+            self.canes = taken_off(self.canes, number, likely)
+
+
+def taken_off(canes: Floats, number: Floats, likely: Floats) -> Floats:
+    """Canes left once so many of each stool are gone, those of a likely age first.
+
+    Parameters
+    ----------
+    canes : (n, AGES) expected numbers
+    number : (n,) canes gone
+    likely : (AGES,) how likely one gone was of each age
+
+    Examples
+    --------
+    >>> stool = np.zeros((1, AGES)); stool[0, [2, 9]] = 3, 1
+    >>> taken_off(stool, np.array([1.0]), judged(1.0)[:, 10])[0, [2, 9]].round(2)
+    array([3., 0.])
+    """
+    left, gone = canes.copy(), np.minimum(number, canes.sum(axis=1))
+    near = likely / likely.max() + 1e-12 * np.arange(1, AGES + 1)
+    for _ in range(8):
+        chance = left * near
+        share = chance / np.maximum(chance.sum(axis=1, keepdims=True), 1e-300)
+        off = np.minimum(left, share * gone[:, None])
+        left, gone = left - off, gone - off.sum(axis=1)
+    return left
+
+
+def _way(note: CanesCounted, spread: float) -> tuple[str, float, int | None]:
+    """How a count was made: its kind, the spread of ages judged, and the age that means 'older'."""
+    if note.by_age is not None:
+        shift = 1 if note.seen.month in SUMMER else 0
+        oldest = None if note.and_older is None else note.and_older + shift
+        return "by age", spread if note.age_spread is None else note.age_spread, oldest
+    if note.by_year is not None:
+        return "by age", note.age_spread or 0.0, None
+    return ("by size" if note.by_size is not None else "total only"), 0.0, None
+
+
+def _classes(note: CanesCounted, winter: int) -> Ints:
+    """Canes of each class of a count, in the order of the columns of its looks."""
+    if note.by_age is not None:
+        return _by_age(note.by_age, 1 if note.seen.month in SUMMER else 0)
+    if note.by_year is not None:
+        return _by_age({winter - year: canes for year, canes in note.by_year.items()})
+    if note.by_size is not None:
+        return np.array([note.by_size.get(size, 0) for size in SIZE_CLASS_MM], dtype=np.int64)
+    return np.array([note.standing or 0], dtype=np.int64)
+
+
+def _by_age(by_age: Mapping[int, int], shift: int = 0) -> Ints:
+    canes = np.zeros(AGES, dtype=np.int64)
+    for age, number in by_age.items():
+        canes[min(max(age + shift, 1), AGES - 1)] += number
+    return canes
+
+
+def _counts(kept: Diary) -> Iterator[tuple[int, CanesCounted]]:
+    for winter, told in kept.winters.items():
+        for note in told.counts.values():
+            yield winter, note
+
+
+def _profile(kept: Diary, spread: float) -> Floats:
+    """Shares of the ages over all counts by age, before anything is known of a stool itself."""
+    total = np.zeros(AGES, dtype=np.int64)
+    for winter, note in _counts(kept):
+        if note.by_age or note.by_year:
+            total += _classes(note, winter)
+    flat = ((np.arange(AGES) > 0) & (np.arange(AGES) < 10)).astype(np.float64)
+    smooth = total @ judged(spread) + 1e-2 * flat
+    smooth[10:] += 1e-3
+    profile: Floats = smooth / smooth.sum()
     return profile
 
 
-def _by_age(by_age: dict[int, int], shift: int = 0) -> Floats:
-    canes = np.zeros(AGES)
-    for age, number in by_age.items():
-        canes[min(age + shift, AGES - 1)] += number
-    return canes
-
-
-def _take_in(stool: Stool, note: Note, suckers: float, profile: Floats) -> None:
-    winter = winter_of(note.seen)
-    if stool.winter < winter:
-        stool.sawn = 0
-    stool.reach(winter, suckers)
-    if isinstance(note, CanesCounted):
-        _count(stool, note, winter, profile)
-    elif isinstance(note, CaneLabelled) and note.cane and note.came_up is not None:
-        stool.born[note.cane] = note.came_up
-    elif isinstance(note, CanesCut) and stool.winter == winter:
-        for cut in note.cuts:
-            age = winter - stool.born[cut.cane] if cut.cane in stool.born else cut.age
-            _take_off(stool.canes, age, cut.canes)
-            stool.sawn += cut.canes
-    elif isinstance(note, SuckersKept) and stool.winter == winter:
-        stool.canes[1] = note.kept
-
-
-def _count(stool: Stool, note: CanesCounted, winter: int, profile: Floats) -> None:
-    summer = (
-        1 if 7 <= note.seen.month <= 9 else 0
-    )  # a cane seen in summer is a year older by winter
-    if note.by_age is not None:
-        stool.canes, stool.known = _by_age(note.by_age, summer), "by age"
-    elif note.by_year is not None:
-        ages = {winter - year: number for year, number in note.by_year.items()}
-        stool.canes, stool.known = _by_age(ages), "by age"
-    else:
-        total = note.standing if note.standing is not None else sum((note.by_size or {}).values())
-        stool.canes, stool.known = _shared_out(total, profile), "total only"
-    stool.winter = stool.counted = winter
-
-
-def _shared_out(total: int, profile: Floats) -> Floats:
-    """Whole canes by age that add up to the total and follow the profile (largest remainders)."""
-    wanted = total * profile
-    canes = np.floor(wanted)
-    for age in np.argsort(canes - wanted, kind="stable")[: int(total - canes.sum())]:
-        canes[age] += 1
-    return canes
-
-
-def _take_off(canes: Floats, age: int | None, number: int) -> None:
-    """Take cut canes off: those of the age told, else the nearest in age; the oldest if untold."""
-    for _ in range(number):
-        standing = np.flatnonzero(canes > 0)
-        if not len(standing):
-            return
-        nearest = standing[-1] if age is None else standing[np.argmin(np.abs(standing - age))]
-        canes[nearest] -= 1
+def _size_shares(kept: Diary) -> Floats:
+    total = np.ones(len(SIZE_CLASS_MM))
+    for winter, note in _counts(kept):
+        if note.by_size:
+            total += _classes(note, winter)
+    shares: Floats = total / total.sum()
+    return shares
