@@ -1,4 +1,8 @@
-"""Shares, chains and indices of crops worked by hand, each beside its source."""
+"""Shares, chains and indices of crops against worked figures.
+
+Hoblyn, Grubb, Painter & Wates 1936: index of alternate bearing. Draper & Smith 1998: girths of
+orange trunks. A grower's harvest of 2020. Each is named again beside its check.
+"""
 
 import numpy as np
 import pytest

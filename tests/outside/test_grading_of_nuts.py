@@ -1,4 +1,8 @@
-"""7 CFR 51.1995 (size table), UNECE DDP-03 and DDP-04 (tolerances as reproduced by the trade)."""
+"""Sizes and tolerances of nuts against the standards' own tables, as read in November 2026.
+
+7 CFR 51.1995 (sizes), OAR 603-051-0283 (fill), UNECE DDP-03 and DDP-04 (tolerances as reproduced
+by the trade).
+"""
 
 import pytest
 

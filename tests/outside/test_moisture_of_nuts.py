@@ -1,6 +1,7 @@
 """Moisture arithmetic: definitions of the two bases (ASABE S352 and any food text), by hand.
 
-Limits: UNECE DDP-03 and DDP-04 (kernel 6.0 and 7.0 %), OAR 603-051-0283 (whole nut 10 %).
+Limits: UNECE DDP-03 and DDP-04 (kernel 6.0 and 7.0 %), OAR 603-051-0283 (whole nut
+10 %), as read in November 2026.
 """
 
 import numpy as np

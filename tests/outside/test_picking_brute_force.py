@@ -1,7 +1,8 @@
 """Picking plan against every possible plan of small plantings, and against one whole-number model.
 
-Source: the definition of the picking plan itself, replayed nut by nut (day of ripening × day of
-visit) by code that shares nothing with the planner; the one model is solved by `scipy.optimize`.
+Source: derived from the definition of the picking plan itself, replayed nut by nut (day of
+ripening × day of visit) by code that shares nothing with the planner; the one model is solved by
+`scipy.optimize`.
 """
 
 from itertools import pairwise

@@ -1,7 +1,7 @@
 """Who pollinates whom, and how far pollen goes: against published statements.
 
-Sources are named beside each check. Alleles and what pollen shows come from
-`nuttery.reference`, where each row has its own source and certainty.
+Mehlenbacher 1997 and 2014, Smith et al. 2018 and others, named beside each check. Alleles and what
+pollen shows come from `nuttery.reference`, where each row has its own source and certainty.
 """
 
 from itertools import combinations, permutations

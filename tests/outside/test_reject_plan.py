@@ -1,4 +1,7 @@
-"""US Food and Drug Administration: action levels (CPG 570.425), sequential plan (as quoted)."""
+"""Reject levels of the US Food and Drug Administration, and its plan of looking in steps.
+
+Compliance Policy Guide 570.425 and the plan as a trade article quotes it, read in November 2026.
+"""
 
 import numpy as np
 import pytest

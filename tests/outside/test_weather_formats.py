@@ -1,7 +1,8 @@
 """Weather files against the archives' own examples and against a general reference library.
 
-Sources are named beside each check. pvlib (its readers and the files it ships) is used as an
-independent reader of TMY3, EPW and NSRDB files.
+NOAA's format documents (read in November 2026) and Allen et al. 1998, named beside each check.
+pvlib (its readers and the files it ships) is used as an independent reader of TMY3, EPW and NSRDB
+files.
 """
 
 from pathlib import Path
