@@ -154,9 +154,22 @@ class Server:
             self._running = None
 
 
-@pytest.fixture
-def server(bank, free_port):
-    """The program itself, serving the small planting as of ON."""
-    found = Server(bank, free_port(), "--on", ON.isoformat()).start()
-    yield found
-    found.kill()
+@pytest.fixture(scope="session")
+def serving():
+    """Start the program itself, serving a planting as of ON; whoever starts it kills it."""
+
+    def start(bank, port, *more):
+        return Server(Path(bank), port, "--on", ON.isoformat(), *more).start()
+
+    return start
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args):
+    """The system's Chromium, quiet; the flags that it needs where it runs as root."""
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        pytest.skip("no Chromium on this machine (Debian: apt-get install chromium)")
+    flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"]
+    flags += ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
+    return browser_type_launch_args | {"executable_path": program, "args": flags}

@@ -12,7 +12,7 @@ export async function sayStanding() {
   const all = await allKept();
   const kept = all.filter((one) => one.state === "kept").length;
   const open = all.filter((one) => ["refused", "conflict"].includes(one.state)).length;
-  const here = kept ? `${kept} kept on this phone` : all.length ? "all in the register" : "no notes yet";
+  const here = kept ? `${kept} kept on this phone` : open ? "" : all.length ? "all in the register" : "no notes yet";
   const words = [here, open ? `${open} need${open > 1 ? "" : "s"} you` : "", kept && standing.reach !== "reached" ? standing.reach : ""];
   pill().textContent = words.filter(Boolean).join(" · ");
   pill().dataset.state = open ? "open" : kept ? "kept" : "registered";

@@ -1,0 +1,73 @@
+"""Made-up requests over the published description: none breaks the server, answers keep to it."""
+
+import warnings
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, Phase, given, settings
+from schemathesis import checks
+
+WANTED = [
+    checks.not_a_server_error,
+    checks.response_schema_conformance,
+    checks.content_type_conformance,
+]
+WAY = "http://localhost"
+few = settings(
+    max_examples=12,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=[Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+
+
+def operations():
+    """Methods and paths that are described; the application itself is asked for them below."""
+    return [
+        ("GET", "/api/season"), ("GET", "/api/shrubs"), ("GET", "/api/shrubs/{tag}"),
+        ("GET", "/api/notes"), ("POST", "/api/notes"), ("GET", "/api/round"),
+        ("GET", "/api/kinds"), ("GET", "/api/me"), ("GET", "/api/photos/{photo}"),
+        ("PUT", "/api/photos/{photo}"),
+    ]  # fmt: skip
+
+
+def test_every_answer_that_is_described_is_tried_here(client):
+    told = client.get("/api/openapi.json").json()["paths"]
+    assert {(method.upper(), path) for path, of in told.items() for method in of} <= {
+        *operations(), *((m, p) for p, of in told.items() for m in of if "/api/what" in p)
+    }  # fmt: skip
+    assert all(path.startswith("/api/") for path in told)
+
+
+def body_of(told):
+    """The body of a made-up request, as the test client takes it."""
+    if told.get("json") is not None:
+        return {"json": told["json"]}
+    return {"content": told["data"]} if told.get("data") is not None else {}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("method", "path"), operations())
+def test_no_made_up_request_breaks_the_server(client, method, path):
+    schema = schemathesis.openapi.from_dict(client.get("/api/openapi.json").json())
+    operation = schema[path][method]
+    headers = {"x-nuttery-token": client.headers["x-nuttery-token"]}
+
+    @few
+    @given(case=operation.as_strategy())
+    def ask(case):
+        told = case.as_transport_kwargs(base_url=WAY, headers=headers)
+        answer = client.request(
+            told["method"],
+            told["url"],
+            params=told.get("params"),
+            headers=dict(told["headers"]),
+            **body_of(told),
+        )
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            case.validate_response(answer, checks=WANTED)
+
+    ask()
