@@ -65,7 +65,7 @@ export function plan(stops, visited, go) {
     const near = placed.map((stop) => [Math.hypot(stop.x - at.x, -stop.y - at.y), stop.tag]).sort((a, b) => a[0] - b[0])[0];
     if (near[0] < 4 * r) go(near[1]);
   });
-  return make("div", { class: "planbox" }, svg);
+  return make("div", { class: "planbox", tabindex: 0, role: "region", "aria-label": "Plan, to be moved aside where it is wider than the screen" }, svg);
 }
 
 function closest(placed) {
