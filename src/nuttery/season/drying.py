@@ -201,8 +201,9 @@ def _fitted(
     curves = [_curve(hours, mass, float(mass[0] * (1 - wet)), target) for wet in start]
     if curves[0] is None:
         return _Drying("weigh again")
-    drawn = _drawn(curves[0], float(mass[0] * (1 - start[0])), hours[-1])
     middle = curves[0].hours_to(target)
+    end = max(hours[-1] + 48, 1.1 * middle.median if np.isfinite(middle.median) else 0.0)
+    drawn = _drawn(curves[0], float(mass[0] * (1 - start[0])), float(end))
     if not np.isfinite(middle.median):
         return _Drying("unreachable in this air", None, *drawn)
     ends = [c.hours_to(target).median if c is not None else np.inf for c in curves[1:]]
@@ -227,9 +228,9 @@ def _curve(hours: Floats, mass: Floats, dry_mass: float, target: float) -> Dryin
 
 
 def _drawn(
-    curve: DryingCurve, dry_mass: float, last: float
+    curve: DryingCurve, dry_mass: float, end: float
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    hours = np.linspace(0.0, max(1.6 * last, last + 96), 60)
+    hours = np.linspace(0.0, end, 60)
     kg = dry_mass * (1 + curve.moisture(hours))
     return tuple((hours / 24).round(3).tolist()), tuple(kg.round(4).tolist())
 

@@ -17,7 +17,9 @@ from nuttery.season.planting import Planting
 
 FEWEST = 8
 """Timed pickings, and pickings with a share taken noted, from which own figures are believed."""
-YEARS_BACK = 6
+YEARS_BACK, MOST_NOTED = 6, 500
+"""Of more pickings than so with a share noted, the newest are looked at."""
+MANY = 200
 EYE_NUTS = 10
 """A share judged by eye is taken to be worth as much as so many nuts counted twice; assumed."""
 UNSURE_DAYS = 10.0
@@ -53,8 +55,14 @@ class PickingWork:
     rests_on: tuple[tuple[str, str, str], ...]
 
     def minutes(self, kg: Floats) -> Floats:
-        """Minutes of a visit by the kg there, to the half minute."""
-        return np.maximum(0.5, np.round(2 * (self.visit_minutes + self.minutes_per_kg * kg)) / 2)
+        """Minutes of a visit by the kg there, to the minute; to five where many shrubs wait.
+
+        Whole fives let a plan of a thousand shrubs be proven in seconds; the kg themselves are not
+        known better than to a factor of two.
+        """
+        step = 1.0 if kg.size <= MANY else 5.0
+        exact = self.visit_minutes + self.minutes_per_kg * kg
+        return np.maximum(step, np.round(exact / step) * step)
 
 
 def picking_work(planting: Planting) -> PickingWork:
@@ -120,6 +128,7 @@ def _loss(planting: Planting, pickings: list[Picking], since: date) -> Estimate:
         found = learn_loss([], [], [])
         return Estimate(found.median, found.low, found.high, "a day", 0, found.basis)
     within = planting.value("ripening.within_sd").value
+    use = use[-MOST_NOTED:]
     ripe, waited = np.array(
         [_waiting(n, tests[n.shrub, n.seen.year], within) for n in use], dtype=np.float64
     ).T

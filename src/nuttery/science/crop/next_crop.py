@@ -140,12 +140,35 @@ def _roots(
 
 @dataclass(frozen=True)
 class _Records:
-    """Design without shrubs, shrub of each record, square root of crop."""
+    """Sums over the records that every choice of variances needs: of all, and by shrub.
 
-    wide: Floats
-    shrub: Ints
-    n_shrubs: int
-    y: Floats
+    `counts`, `sums` and `y_sums` are records, rows of the design and square roots of crop by shrub.
+    """
+
+    inner: Floats
+    right: Floats
+    squares: float
+    n: int
+    counts: Floats
+    sums: Floats
+    y_sums: Floats
+
+    @staticmethod
+    def of(wide: Floats, shrub: Ints, n_shrubs: int, y: Floats) -> "_Records":
+        """Sums of a design without shrubs, with the shrub and the root of the crop of each row."""
+
+        def by_shrub(values: Floats) -> Floats:
+            return np.bincount(shrub, weights=values, minlength=n_shrubs).astype(np.float64)
+
+        return _Records(
+            inner=wide.T @ wide,
+            right=wide.T @ y,
+            squares=float(y @ y),
+            n=len(y),
+            counts=by_shrub(np.ones(len(y))),
+            sums=np.column_stack([by_shrub(column) for column in wide.T]),
+            y_sums=by_shrub(y),
+        )
 
 
 @dataclass(frozen=True)
@@ -162,22 +185,18 @@ class _Posterior:
 
 def _posterior(records: _Records, ratios: Floats, shrub_ratio: float) -> _Posterior:
     """Conjugate posterior with the shrubs absorbed, so that their number costs little."""
-    w, z, y = records.wide, records.shrub, records.y
-    counts = np.bincount(z, minlength=records.n_shrubs).astype(np.float64)
-    pull = 1 / (counts + shrub_ratio)
-    sums = np.zeros((records.n_shrubs, w.shape[1]))
-    np.add.at(sums, z, w)
-    y_sums = np.bincount(z, weights=y, minlength=records.n_shrubs)
-    inner = w.T @ w + np.diag(ratios) - sums.T @ (pull[:, None] * sums)
-    right = w.T @ y - sums.T @ (pull * y_sums)
+    sums, y_sums = records.sums, records.y_sums
+    pull = 1 / (records.counts + shrub_ratio)
+    inner = records.inner + np.diag(ratios) - sums.T @ (pull[:, None] * sums)
+    right = records.right - sums.T @ (pull * y_sums)
     covariance = np.asarray(np.linalg.inv(inner), dtype=np.float64)
     beta = covariance @ right
     effect = pull * (y_sums - sums @ beta)
-    squares = float(y @ y - y_sums @ (pull * y_sums) - right @ beta)
-    shape = PRIOR_SHAPE + len(y) / 2
+    squares = float(records.squares - y_sums @ (pull * y_sums) - right @ beta)
+    shape = PRIOR_SHAPE + records.n / 2
     rate = PRIOR_SHAPE * PRIOR_SCALE**2 + max(squares, 0.0) / 2
     logdet = np.linalg.slogdet(inner)[1] - np.sum(np.log(ratios))
-    logdet += np.sum(-np.log(pull)) - records.n_shrubs * np.log(shrub_ratio)
+    logdet += np.sum(-np.log(pull)) - pull.size * np.log(shrub_ratio)
     evidence = float(-0.5 * logdet - shape * np.log(rate) + gammaln(shape))
     return _Posterior(beta, covariance, pull[:, None] * sums, pull, effect, shape, rate, evidence)
 
@@ -244,8 +263,8 @@ def fit_next_crop(
     scale = np.where(spread > 0, spread, 1.0)
     year_columns = (year_place[:, None] == np.arange(years.size)).astype(np.float64)
     wide = np.column_stack([np.ones(n), (raw - centre) / scale, year_columns])
-    records = _Records(wide, shrub_place, shrubs.size, np.sqrt(kg))
-    chosen, ratios = _most_evident(records, years.size)
+    records = _Records.of(wide, shrub_place, max(1, shrubs.size), np.sqrt(kg))
+    chosen, ratios = _most_evident(records, years.size, pooled=shrubs.size > 0)
     return NextCrop(
         beta=chosen.beta,
         covariance=chosen.covariance,
@@ -265,13 +284,13 @@ def fit_next_crop(
     )
 
 
-def _most_evident(records: _Records, n_years: int) -> tuple[_Posterior, tuple[float, float, float]]:
+def _most_evident(
+    records: _Records, n_years: int, *, pooled: bool
+) -> tuple[_Posterior, tuple[float, float, float]]:
     """Posterior under the ratios of variances that the records make most likely."""
-    shrub_ratios = EFFECT_RATIOS if records.n_shrubs else EFFECT_RATIOS[-1:]
+    shrub_ratios = EFFECT_RATIOS if pooled else EFFECT_RATIOS[-1:]
     year_ratios = EFFECT_RATIOS if n_years else EFFECT_RATIOS[-1:]
-    if records.n_shrubs == 0:
-        records = _Records(records.wide, records.shrub, 1, records.y)
-    n_slopes = records.wide.shape[1] - 1 - n_years
+    n_slopes = records.sums.shape[1] - 1 - n_years
     best: tuple[_Posterior, tuple[float, float, float]] | None = None
     for slope, shrub, year in product(SLOPE_RATIOS, shrub_ratios, year_ratios):
         ratios = np.array([1e-6, *[slope] * n_slopes, *[year] * n_years])
