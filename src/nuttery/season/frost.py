@@ -9,13 +9,15 @@ import numpy as np
 from nuttery.records import FrostHarm, told
 from nuttery.science.arguments import Floats
 from nuttery.science.weather import Threshold, frost_thresholds, learn_thresholds
-from nuttery.season.bloom import BloomOutlook, bloom
+from nuttery.season.bloom_draws import COURSES, SeasonDraws, season_draws
+from nuttery.season.errors import WrongQuestion
 from nuttery.season.estimate import Estimate, doy_of
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
-from nuttery.season.weather import Futures, futures
+from nuttery.season.weather import SEASON_DAYS, futures
 
-SPANS: dict[tuple[str, int], tuple[str, str]] = {
+BANDS: dict[tuple[str, int], tuple[str, str]] = {
+    ("catkin", 51): ("", "catkin_60"),
     ("catkin", 60): ("catkin_60", "catkin_69"),
     ("pistillate flower", 60): ("pistillate_out", "pistillate_withered"),
     ("shoot", 7): ("bud_07", "leaf_11"),
@@ -23,13 +25,21 @@ SPANS: dict[tuple[str, int], tuple[str, str]] = {
 }
 """Stage that opens and stage that ends each band of thresholds, by organ and first BBCH stage."""
 NAMES = {
+    ("catkin", 51): "elongating catkins",
     ("catkin", 60): "shedding catkins",
     ("pistillate flower", 60): "open stigmas",
     ("shoot", 7): "breaking buds",
     ("shoot", 10): "young leaves and nuts",
 }
-LEAF_DAYS = 30
-"""Days after first leaves for which young leaves and nuts are watched; common practice."""
+ELONGATING_DAYS, LEAF_DAYS = 10, 30
+"""Days for which catkins elongate before first pollen, and for which young leaves and nuts are
+watched after first leaves; common practice."""
+LEAST_EXPOSED = 0.05
+"""Chance of being at a stage below which a shrub is not counted as having it out."""
+SOME = 0.02
+"""Share of those shrubs that must be hit for a night to count as a killing one."""
+HARM = 0.1
+"""Share lost that counts as harm to a shrub."""
 CAUTION = (
     "On a clear calm night the air at the shrubs can be several degrees colder than a "
     "thermometer at 1.5 to 2 m shows; hang one at the height of the flowers."
@@ -45,8 +55,10 @@ class FrostRisk:
     organ, stage : which, in words
     killing, watch : °C; half are lost at `killing`, look after the night at or below `watch`
     chance : that a night at or below `killing` comes while the organ is out on some shrubs
-    loss : expected share lost over the planting's shrubs, with an 80 % interval
-    exposed : (n,) chance that the shrub's organ is at that stage on some day of the span
+    loss : expected share lost over the shrubs that have it out, with an 80 % interval
+    exposed : (n,) chance that the shrub's organ is at that stage in those nights
+    share : (n,) expected share lost of each shrub's
+    harm : (n,) chance that a tenth or more of a shrub's are lost
     threshold : the threshold used, with its source
     """
 
@@ -57,6 +69,8 @@ class FrostRisk:
     chance: float
     loss: Estimate
     exposed: Floats
+    share: Floats
+    harm: Floats
     threshold: Threshold
 
 
@@ -95,78 +109,117 @@ def frost_risks(planting: Planting, until: date) -> tuple[FrostRisk, ...]:
     NotEnoughKnown
         If the weather on record does not allow it.
     """
-    outlook, courses = bloom(planting), futures(planting)
-    known = {(t.organ, t.first_bbch): t for t in thresholds(planting)}
-    first, last = (doy_of(day, outlook.year) for day in (planting.on, until))
-    if last < 1:
-        return ()
+    return planting.remembered("frost", lambda: _risks(planting, until), until=until)
+
+
+def _risks(planting: Planting, until: date) -> tuple[FrostRisk, ...]:
+    draws = season_draws(planting)
+    courses = futures(planting, draws=COURSES)
+    first, last = (doy_of(day, draws.year) for day in (planting.on, until))
     days = np.arange(max(1, first), min(last, courses.tmin.shape[1]) + 1)
-    risks = (_risk(key, known[key], outlook, courses, days) for key in SPANS if key in known)
-    return tuple(risk for risk in risks if risk is not None)
+    if not days.size:
+        return ()
+    nights = courses.tmin[:, days - 1]
+    return _told(planting, draws, days, nights)
+
+
+def night_ahead(planting: Planting, night: date, low: float, sd: float) -> tuple[FrostRisk, ...]:
+    """Return what one named night may take of each organ.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    night : the morning on which the cold is lowest
+    low, sd : °C, lowest temperature at the shrubs and how unsure it is
+
+    Raises
+    ------
+    WrongQuestion
+        If the night lies outside the season that the planting's day looks forward to.
+    """
+    draws = season_draws(planting)
+    day = doy_of(night, draws.year)
+    if not 1 <= day <= SEASON_DAYS:
+        raise WrongQuestion(
+            f"night: found {night}, expected a day from January to mid-November of {draws.year}"
+        )
+    nights = low + sd * _strata(COURSES, 3)[:, None]
+    return _told(planting, draws, np.array([day]), nights)
+
+
+def _told(
+    planting: Planting, draws: SeasonDraws, days: np.ndarray, nights: Floats
+) -> tuple[FrostRisk, ...]:
+    known = {(t.organ, t.first_bbch): t for t in thresholds(planting)}
+    return tuple(
+        risk
+        for key in BANDS
+        if key in known and (risk := _risk(key, known[key], draws, days, nights)) is not None
+    )
+
+
+def _strata(n: int, seed: int) -> Floats:
+    """Standard normal numbers, one of each stratum, in an order that is always the same."""
+    from scipy.special import ndtri
+
+    spread: Floats = ndtri((np.arange(n) + 0.5) / n)
+    return np.random.default_rng(seed).permutation(spread)
 
 
 def _risk(
-    key: tuple[str, int],
-    threshold: Threshold,
-    outlook: BloomOutlook,
-    courses: Futures,
-    days: np.ndarray,
+    key: tuple[str, int], threshold: Threshold, draws: SeasonDraws, days: np.ndarray, nights: Floats
 ) -> FrostRisk | None:
-    out = exposure(outlook, key, days)
-    if not out.size or out.max() < 0.05:
+    from scipy.special import ndtr
+
+    begin, end = band_days(draws, key)
+    here = (begin <= days[-1]) & (end > days[0])
+    exposed = here.mean(axis=1)
+    able = exposed > LEAST_EXPOSED
+    if not able.any():
         return None
-    nights = courses.tmin[:, days - 1]
-    lost = _lost(out, nights, threshold)
-    low, high = np.quantile(lost, [0.1, 0.9])
-    some = out.mean(axis=0) > 0.02
-    killing = (nights[:, some] <= threshold.killing).any(axis=1).mean() if some.any() else 0.0
+    coldest = _coldest(begin, end, days, nights)
+    killing = threshold.killing + threshold.spread * _strata(len(nights), 4)
+    lost = ndtr((killing - coldest) / max(threshold.width, 1e-9))
+    each = lost[able].mean(axis=0)
+    low, high = np.quantile(each, [0.1, 0.9])
+    hit = (coldest[able] <= threshold.killing).mean(axis=0) > SOME
     return FrostRisk(
         organ=key[0],
         stage=NAMES[key],
         killing=threshold.killing,
         watch=threshold.watch,
-        chance=float(killing),
+        chance=float(hit.mean()),
         loss=Estimate(
-            float(lost.mean()),
+            float(each.mean()),
             float(low),
             float(high),
             records=threshold.n_records,
             basis=threshold.certainty,
         ),
-        exposed=out.max(axis=1),
+        exposed=exposed,
+        share=lost.mean(axis=1),
+        harm=(lost >= HARM).mean(axis=1),
         threshold=threshold,
     )
 
 
-def exposure(outlook: BloomOutlook, key: tuple[str, int], days: np.ndarray) -> Floats:
-    """Chance that a shrub's organ is at that stage on each day, (n, days)."""
-    opens, ends = SPANS[key]
-    begun = _chance_by(outlook, opens, days)
-    over = _chance_by(outlook, ends, days) if ends else _chance_by(outlook, opens, days - LEAF_DAYS)
-    out: Floats = np.clip(begun - over, 0, 1)
-    return out
+def band_days(draws: SeasonDraws, key: tuple[str, int]) -> tuple[Floats, Floats]:
+    """Days on which a band of stages begins and ends, each (n, courses); infinite where never."""
+    opens, ends = BANDS[key]
+    end = draws.of(ends) if ends else draws.of(opens) + LEAF_DAYS
+    begin = draws.of(opens) if opens else end - ELONGATING_DAYS
+    last = end.astype(np.float64)
+    return np.where(np.isfinite(last), begin, np.inf), last
 
 
-def _chance_by(outlook: BloomOutlook, stage: str, days: np.ndarray) -> Floats:
-    """Chance that a stage has come by each day, from its median and interval."""
-    from scipy.special import ndtr
+def _coldest(begin: Floats, end: Floats, days: np.ndarray, nights: Floats) -> Floats:
+    """Coldest night of each shrub's band in each course, (n, courses), +inf where there is none."""
+    from nuttery.science.weather.worst_night import worst_score
 
-    forecast = outlook.of(stage)
-    spread = np.maximum((forecast.high - forecast.low) / 2.563, 0.4)
-    spread = np.where(np.isnan(spread), 10.0, spread)
-    chance = ndtr((days[None, :] + 0.5 - forecast.median[:, None]) / spread[:, None])
-    return np.nan_to_num(chance)
-
-
-def _lost(out: Floats, nights: Floats, threshold: Threshold) -> Floats:
-    """Share lost over the shrubs in each course: the worst night of each shrub counts."""
-    from scipy.special import ndtr
-
-    doubt = np.hypot(threshold.spread, threshold.width)
-    harm = ndtr((threshold.killing - nights) / doubt)
-    able = out.max(axis=1) > 0.05
-    worst = [(out[able] * course).max(axis=1).mean() for course in harm]
-    return np.array(worst)
+    edges = np.stack([begin.T, end.T]) - days[0]
+    inside = np.ceil(np.clip(edges, 0, len(days))).astype(np.int64)
+    coldest: Floats = -worst_score(-nights[None], inside).T
+    return coldest
 
 
 def lines(planting: Planting, until: date) -> Iterable[Line]:
@@ -200,38 +253,3 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
             weight=100 * risk.loss.median + risk.chance,
             rests_on=((f"killing temperature, {risk.stage}", kill, risk.threshold.certainty),),
         )
-
-
-def night_ahead(planting: Planting, night: date, low: float, sd: float) -> tuple[FrostRisk, ...]:
-    """Return what one named night may take of each organ.
-
-    Parameters
-    ----------
-    planting : the planting as of a day
-    night : the morning on which the cold is lowest
-    low, sd : °C, lowest temperature at the shrubs and how unsure it is
-    """
-    from scipy.special import ndtr
-
-    outlook = bloom(planting)
-    day = np.array([doy_of(night, outlook.year)])
-    found = []
-    for key, name in NAMES.items():
-        threshold = next(t for t in thresholds(planting) if (t.organ, t.first_bbch) == key)
-        out = exposure(outlook, key, day)[:, 0]
-        if out.max(initial=0.0) < 0.05:
-            continue
-        unsure = np.hypot(np.hypot(threshold.spread, threshold.width), sd)
-        shares = [
-            float(ndtr((threshold.killing + shift * unsure - low) / threshold.width))
-            for shift in (0.0, -1.2816, 1.2816)
-        ]
-        middle = float(ndtr((threshold.killing - low) / unsure))
-        loss = Estimate(middle, shares[1], shares[2], basis=threshold.certainty)
-        chance = float(ndtr((threshold.killing - low) / np.hypot(threshold.spread, sd)))
-        found.append(
-            FrostRisk(
-                key[0], name, threshold.killing, threshold.watch, chance, loss, out, threshold
-            )
-        )
-    return tuple(found)
