@@ -155,6 +155,12 @@ class Server:
 
 
 @pytest.fixture(scope="session")
+def program():
+    """The program with the quick sections of the plan alone."""
+    return LIGHT
+
+
+@pytest.fixture(scope="session")
 def serving():
     """Start the program itself, serving a planting as of ON; whoever starts it kills it."""
 

@@ -35,7 +35,7 @@ class ShrubRow:
 
 @dataclass(frozen=True)
 class NoteRow:
-    """One note as it arrived: what it says, who wrote it, on what, and when it was recorded."""
+    """One note as it arrived: what it says, who wrote it, on what, when, and its photo's file."""
 
     id: str
     kind: str
@@ -46,6 +46,7 @@ class NoteRow:
     by: str
     device: str
     recorded: datetime
+    photo: str | None
 
 
 def shrub_table(planting: Planting) -> tuple[ShrubRow, ...]:
@@ -95,6 +96,7 @@ def latest_notes(planting: Planting, *, days: int = 400, at_most: int = 200) -> 
             by=note.by,
             device=note.device,
             recorded=note.recorded,
+            photo=note.photo,
         )
         for note in reversed(found[-at_most:])
     )
