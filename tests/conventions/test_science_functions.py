@@ -373,11 +373,16 @@ def with_gap(arguments, name):
     return damaged, ", ".join(str(n - 1) for n in hole.shape)
 
 
+CALLED = [f for f in FUNCTIONS if f.__name__ in CALLS]
+
+
 def test_every_public_function_has_its_example_call():
-    assert {f.__name__ for f in FUNCTIONS} == set(CALLS)
+    names = {f.__name__ for f in FUNCTIONS}
+    assert sorted(names - set(CALLS)) == [], "give each a small call in CALLS"
+    assert sorted(set(CALLS) - names) == [], "no room offers these any more"
 
 
-@pytest.mark.parametrize("function", FUNCTIONS, ids=lambda f: f.__name__)
+@pytest.mark.parametrize("function", CALLED, ids=lambda f: f.__name__)
 def test_a_call_leaves_its_inputs_as_they_were(function):
     arguments = CALLS[function.__name__]
     before = copy.deepcopy([a for _, a in arrays_in(arguments)])
@@ -388,7 +393,7 @@ def test_a_call_leaves_its_inputs_as_they_were(function):
 
 GAPS = [
     pytest.param(f, name, id=f"{f.__name__}-{name}")
-    for f in FUNCTIONS
+    for f in CALLED
     for name in dict.fromkeys(
         name for name, a in arrays_in(CALLS[f.__name__]) if a.dtype.kind != "b"
     )

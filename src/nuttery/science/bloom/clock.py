@@ -152,8 +152,8 @@ class Clock:
         Source: `log_requirement`, once for each pair of labels.
         Valid:  any labels.
         """
-        labels = _labels("shrub", shrub, n)
-        lots = _labels("lot", lot, n)
+        labels = labels_of("shrub", shrub, n)
+        lots = labels_of("lot", lot, n)
         pairs = {(a, b): self.log_requirement(a, b) for a, b in set(zip(labels, lots, strict=True))}
         return np.array(
             [pairs[a, b] for a, b in zip(labels, lots, strict=True)], dtype=np.float64
@@ -251,7 +251,14 @@ def season_table(season_temps: ArrayLike) -> Floats:
     return np.ascontiguousarray(temps)
 
 
-def _labels(name: str, labels: ArrayLike | None, n: int) -> list[int | None]:
+def labels_of(name: str, labels: ArrayLike | None, n: int) -> list[int | None]:
+    """Label of each of `n` records, None for each where no labels are given.
+
+    Raises
+    ------
+    BadArgumentError
+        For labels that are not whole numbers, or not one for each record.
+    """
     if labels is None:
         return [None] * n
     array = int_array(name, labels, ndim=1)

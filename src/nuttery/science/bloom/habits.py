@@ -15,7 +15,8 @@ from nuttery.science.arguments import (
 )
 from nuttery.science.bloom.clock import Clock, season_table
 from nuttery.science.bloom.heat import heat_sums, pooled_fit
-from nuttery.science.bloom.ripening import Ripening, habits_from_tests
+from nuttery.science.bloom.ripening import Ripening
+from nuttery.science.bloom.roll_out import habits_from_tests
 from nuttery.science.errors import BadArgumentError
 
 _AT_ONCE = 300  # shrubs whose tests are laid out in memory together
