@@ -1,7 +1,6 @@
 """nuttery season: what to do now and in the coming weeks, and why."""
 
 from collections import Counter
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
@@ -62,36 +61,38 @@ def told(plan: "SeasonPlan", *, all_lines: bool) -> str:
     for subject in SUBJECTS:
         lines = plan.of(subject)
         if lines:
-            parts.append(_subject(HEADINGS[subject], lines, all_lines=all_lines))
+            shown = lines if all_lines else _weightiest(lines)
+            left = len(lines) - len(shown)
+            parts.append(_subject(HEADINGS[subject], shown, left=left, standing=plan.standing))
     if not plan.lines:
         parts.append("Nothing presses in these days.")
     parts += [wrapped(f"Left out: {reason}") for reason in plan.left_out]
     return "\n\n".join(parts)
 
 
-def _subject(heading: str, lines: Iterable["Line"], *, all_lines: bool) -> str:
-    kept = list(lines)
-    shown = kept if all_lines else _weightiest(kept)
-    parts = [bold(heading)]
+def _subject(heading: str, shown: tuple["Line", ...], *, left: int, standing: int) -> str:
+    """Lines of one subject; `left` of them are not shown."""
     said_once = {words for words, n in Counter(line.waits for line in shown).items() if n > 1}
-    parts += [_line(line, waits=line.waits not in said_once) for line in shown]
+    parts = [bold(heading)]
+    for line in shown:
+        where = _shrubs(line.shrubs, standing)
+        parts.append(_line(line, where, waits=line.waits not in said_once))
     parts += _shared(shown)
-    if len(shown) < len(kept):
-        parts.append(f"  ... and {len(kept) - len(shown)} more (nuttery season --all)")
+    if left:
+        parts.append(f"  ... and {left} more (nuttery season --all)")
     return "\n".join(parts)
 
 
-def _weightiest(lines: list["Line"]) -> list["Line"]:
-    """The lines on which most hangs, still in walking order."""
+def _weightiest(lines: tuple["Line", ...]) -> tuple["Line", ...]:
+    """The lines on which most hangs, in the order of the plan."""
     best = sorted(lines, key=lambda line: -line.weight)[:SHOWN]
     keys = {line.key for line in best}
-    return [line for line in lines if line.key in keys]
+    return tuple(line for line in lines if line.key in keys)
 
 
-def _line(line: "Line", *, waits: bool) -> str:
+def _line(line: "Line", where: str, *, waits: bool) -> str:
     from nuttery.season import span_told
 
-    where = _shrubs(line.shrubs) or "all"
     head = f"  {where:<8}" if len(where) <= 8 else f"  {where}: "
     parts = [wrapped(f"{line.act} [{span_told(line.first, line.last)}]", first=head, rest=" " * 10)]
     sure = f"{line.sure}: {line.sure_why}" if line.sure_why else line.sure
@@ -102,13 +103,15 @@ def _line(line: "Line", *, waits: bool) -> str:
     return "\n".join(parts)
 
 
-def _shrubs(tags: tuple[str, ...]) -> str:
+def _shrubs(tags: tuple[str, ...], standing: int) -> str:
+    if not tags or len(tags) > 0.9 * standing:
+        return "all"
     if len(tags) > 6:
         return f"{', '.join(tags[:5])} and {len(tags) - 5} more"
     return ", ".join(tags)
 
 
-def _shared(lines: list["Line"]) -> list[str]:
+def _shared(lines: tuple["Line", ...]) -> list[str]:
     """What several lines have in common, said once below them, and their cautions."""
     waits = Counter(line.waits for line in lines if line.waits)
     said = [f"If it waits: {words}." for words, number in waits.items() if number > 1]

@@ -20,6 +20,7 @@ class SeasonPlan:
     planting : its name
     invented : whether the planting is an invented one
     on, until : first and last day that the plan looks at
+    standing : shrubs that stand
     lines : what to do, the most pressing first, then in walking order
     left_out : questions that could not be answered, and what they lack
     """
@@ -28,6 +29,7 @@ class SeasonPlan:
     invented: bool
     on: date
     until: date
+    standing: int
     lines: tuple[Line, ...]
     left_out: tuple[str, ...]
 
@@ -89,7 +91,8 @@ def season_plan(
     if shrub is not None:
         lines = tuple(line for line in lines if shrub in line.shrubs)
     about = planting.about
-    return SeasonPlan(about.name, about.invented, planting.on, until, lines, left_out)
+    standing = len(planting.shrubs)
+    return SeasonPlan(about.name, about.invented, planting.on, until, standing, lines, left_out)
 
 
 def _answered(
@@ -110,11 +113,12 @@ def _answered(
 
 
 def _ordered(planting: Planting, lines: list[Line]) -> tuple[Line, ...]:
-    """Subjects in the order in which they press, then rows as they are walked."""
+    """Subjects in the order in which they press; of each, first what concerns several shrubs."""
     place = {s.tag: walking_order(s) for s in planting.shrubs}
 
     def key(line: Line) -> tuple[int, tuple[float, float], float, date, str]:
-        where = place.get(line.shrubs[0], (0.0, 0.0)) if line.shrubs else (-1.0, 0.0)
+        alone = len(line.shrubs) == 1
+        where = place.get(line.shrubs[0], (0.0, 0.0)) if alone else (-1.0, 0.0)
         return (SUBJECTS.index(line.subject), where, -line.weight, line.first, line.key)
 
     return tuple(sorted(lines, key=key))
