@@ -21,6 +21,8 @@ from nuttery.season.weather import season_year
 
 FEWEST, FEWEST_COUNTED, FEWEST_WINTERS = 8, 60, 3
 """Yearly crops from which a fit is believed; with a count of the winter before, and winters."""
+FROSTY_YEARS = 2
+"""Earlier years with harm noted from which the fit can learn what frost takes."""
 FROST_KNOWN = (6, 15)
 """Day after which no more harm to flower and shoot is to be noted; common practice."""
 DRAWS = 400
@@ -85,6 +87,7 @@ def _expected(planting: Planting, year: int) -> Expected:
     count = np.bincount(found.shrub[use], minlength=len(planting.shrubs))
     first = min(found.year.tolist(), default=year)
     harm, noted = _harm(planting, first, year)
+    spared = _spared(harm, noted)
     size = _growth(planting, first, year) * (1 - harm)
     counted = np.zeros(len(count), dtype=np.bool_)
     if use.sum() < FEWEST:
@@ -92,6 +95,7 @@ def _expected(planting: Planting, year: int) -> Expected:
     else:
         known = _Known(found, use, size, *_counts(planting, first, year), first)
         kg, low, high, counted, fit = _fitted(known)
+        kg, low, high = kg * spared, low * spared, high * spared
         total = _total(kg, high, fit, year)
         basis = f"learned from {int(use.sum())} crops of {np.unique(found.year[use]).size} years"
     tags = tuple(shrub.tag for shrub in planting.shrubs)
@@ -125,6 +129,16 @@ def _harm(planting: Planting, first: int, year: int) -> tuple[Floats, NDArray[np
         usual[-1] = usual[:-1].mean()
     own = ~np.isnan(noted)
     return np.where(own, noted, usual), own
+
+
+def _spared(harm: Floats, noted: NDArray[np.bool_]) -> Floats:
+    """Share of the crop that frost spared where the fit cannot have learned it, (n,).
+
+    What frost takes is learned from the crops of frosty years; with too few of them on record the
+    crop is taken to fall by the share harmed.
+    """
+    frosty = int(noted[:, :-1].any(axis=0).sum())
+    return 1 - harm[:, -1] if frosty < FROSTY_YEARS else np.ones(len(harm))
 
 
 def _counts(planting: Planting, first: int, year: int) -> tuple[Floats, Floats]:
