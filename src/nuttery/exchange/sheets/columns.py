@@ -1,7 +1,7 @@
 """The columns of a sheet: one for each entry of a kind of note, with what its cells hold."""
 
 import types
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from functools import cache
@@ -164,8 +164,3 @@ def _core(annotation: Any) -> tuple[Any, bool]:  # noqa: ANN401 - annotations ha
     if annotation not in _TYPES and origin is not Literal:
         return datetime, False  # pydantic's AwareDatetime, the only one of its sort here
     return annotation, False
-
-
-def kind_titles() -> Mapping[str, str]:
-    """Return the names of the kinds of note as a grower says them."""
-    return {kind: model.title for kind, model in KINDS.items()}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from nuttery.science.arguments import Bools, Floats, Ints, int_array, refuse_where, same_length
+from nuttery.science.arguments import Bools, Ints, int_array, refuse_where, same_length
 from nuttery.science.errors import BadArgumentError
 from nuttery.science.pollen.alphabet import Alphabet, genotype_index
 
@@ -266,21 +266,3 @@ def _strike(still: Bools, i: int, fits: Bools) -> list[int]:
     changed = bool((left != still[i]).any())
     still[i] = left
     return [i] if changed else []
-
-
-def gamete_chances(letters: Alphabet, genotype: int) -> Floats:
-    """Chance of each allele in the gametes of a genotype, or of an unknown plant (UNKNOWN).
-
-    Notes
-    -----
-    Source: Mendel's law of segregation; frequencies as given for unknown plants.
-    Valid:  index into the pairs, or UNKNOWN.
-
-    Examples
-    --------
-    >>> from nuttery.science.pollen.alphabet import alphabet
-    >>> from nuttery.science.pollen.hierarchy import Hierarchy
-    >>> gamete_chances(alphabet([1, 2], [0.9, 0.1], Hierarchy({})), 1)
-    array([0.5, 0.5])
-    """
-    return letters.frequencies if genotype == UNKNOWN else letters.passes[genotype]
