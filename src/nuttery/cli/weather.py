@@ -1,5 +1,6 @@
 """nuttery weather: the season so far against the years on record, and weather files in."""
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -54,6 +55,31 @@ def import_weather(
     return 0
 
 
+@app.command(name="forecast")
+def forecast(
+    *,
+    low: Annotated[list[float], Parameter(help="Lows of consecutive days.", consume_multiple=True)],
+    high: Annotated[list[float], Parameter(help="Their highs.", consume_multiple=True)],
+    first: Annotated[date | None, Parameter(help="The first of them (tomorrow).")] = None,
+    asked: Asked = Asked(),
+) -> int:
+    """Keep a forecast of the next days: the first days of every future, and no record."""
+    from nuttery.records import stored
+    from nuttery.season.weather_in import keep_forecast
+
+    planting = opened(asked)
+    lows, highs = (
+        [stored(one, "temperature", planting.about.units) for one in side] for side in (low, high)
+    )
+    kept = keep_forecast(planting, lows, highs, first)
+    if asked.json:
+        print_json(kept)
+        return 0
+    for sentence in kept.told:
+        print(wrapped(sentence))
+    return 0
+
+
 def _told(found: "SoFar", system: Any) -> str:  # noqa: ANN401 - a System
     import numpy as np
 
@@ -83,6 +109,7 @@ def _told(found: "SoFar", system: Any) -> str:  # noqa: ANN401 - a System
     if found.filled:
         parts.append(f"{found.filled} days of this year were drawn from their neighbours.")
     parts += [f"Gap in the record: {gap}" for gap in found.gaps]
+    parts += [wrapped(f"Source: {told_of}.", rest="  ") for told_of in found.sources]
     parts.append(
         faint(wrapped("Chill and heat rest on hours rebuilt from daily extremes: chill portions "
                       "hold to about 2 %, hourly heat to 6–9 %."))

@@ -11,10 +11,10 @@ from nuttery.science.arguments import Floats
 from nuttery.science.weather import Threshold, frost_thresholds, learn_thresholds
 from nuttery.season.bloom_draws import COURSES, SeasonDraws, season_draws
 from nuttery.season.errors import WrongQuestion
-from nuttery.season.estimate import Estimate, doy_of
+from nuttery.season.estimate import Estimate, day_of, doy_of
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
-from nuttery.season.weather import SEASON_DAYS, futures
+from nuttery.season.weather import SEASON_DAYS, futures, record
 
 BANDS: dict[tuple[str, int], tuple[str, str]] = {
     ("catkin", 51): ("", "catkin_60"),
@@ -253,3 +253,17 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
             weight=100 * risk.loss.median + risk.chance,
             rests_on=((f"killing temperature, {risk.stage}", kill, risk.threshold.certainty),),
         )
+
+
+def frost_nights(planting: Planting) -> tuple[tuple[date, float], ...]:
+    """Nights of this season so far that were cold enough to look after what was out, with °C."""
+    draws, known = season_draws(planting), record(planting)
+    low, _, _ = known.year(draws.year)
+    days = np.arange(1, len(low) + 1)
+    cold = np.zeros(len(low), dtype=bool)
+    watch = {(t.organ, t.first_bbch): t.watch for t in thresholds(planting)}
+    for key in BANDS:
+        begin, end = band_days(draws, key)
+        out = np.array([((begin <= d) & (end > d)).mean() for d in days]) > LEAST_EXPOSED
+        cold |= out & (low <= watch[key])
+    return tuple((day_of(draws.year, int(d)), float(low[d - 1])) for d in days[cold])

@@ -283,6 +283,7 @@ class SoFar:
     threshold : °C that counts as a frost
     filled : days drawn from their neighbours this year
     gaps : long gaps of the record, in words
+    sources : where the weather comes from and how the planting's air differs, in words
     """
 
     on: date
@@ -299,6 +300,7 @@ class SoFar:
     threshold: float
     filled: int
     gaps: tuple[str, ...]
+    sources: tuple[str, ...] = ()
 
 
 HEAT_BASE = 2.0
@@ -339,6 +341,7 @@ def so_far(planting: Planting, *, threshold: float = 0.0) -> SoFar:
         threshold=threshold,
         filled=int(known.filled[known.dates >= np.datetime64(f"{year}-01-01")].sum()),
         gaps=known.gaps,
+        sources=tuple(source.told() for source in sources(planting)),
     )
 
 
