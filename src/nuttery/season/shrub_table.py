@@ -8,6 +8,9 @@ from nuttery.season.cards import lineage
 from nuttery.season.planting import Planting
 from nuttery.season.telling import words
 
+LOOK_BACK_DAYS = (3, 14, 60, 400, 36_500)
+"""How far to look back for the latest notes: ever further, until there are enough."""
+
 
 @dataclass(frozen=True)
 class ShrubRow:
@@ -75,16 +78,19 @@ def _standing(count: CanesCounted | None) -> int | None:
     return sum(parts.values()) if parts else None
 
 
-def latest_notes(planting: Planting, *, days: int = 400, at_most: int = 200) -> tuple[NoteRow, ...]:
+def latest_notes(planting: Planting, *, at_most: int = 200) -> tuple[NoteRow, ...]:
     """Return the notes seen last, the newest first; withdrawn ones are left out.
 
     Parameters
     ----------
-    days : how far to look back
     at_most : rows to return
     """
     system = planting.about.units
-    found: list[Note] = list(planting.notes(since=planting.on - timedelta(days=days)))
+    found: list[Note] = []
+    for days in LOOK_BACK_DAYS:
+        found = list(planting.notes(since=planting.on - timedelta(days=days)))
+        if len(found) >= at_most:
+            break
     return tuple(
         NoteRow(
             id=str(note.id),

@@ -1,11 +1,12 @@
 """Answers as JSON, of the same shapes as the command line's --json."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, Response
 
 from nuttery.season import as_json
 from nuttery.season.plan import SeasonPlan, season_plan
@@ -88,9 +89,21 @@ def season(request: Request, on: OnDay = None, ahead: Ahead = 28) -> JSONRespons
 
 
 @router.get("/shrubs", responses={200: {"model": tuple[ShrubRow, ...]}})
-def shrubs(request: Request, on: OnDay = None) -> JSONResponse:
+def shrubs(request: Request, on: OnDay = None) -> Response:
     """Every standing shrub, in walking order."""
-    return JSONResponse(as_json(shrub_table(site_of(request).served.planting(on))))
+    return _kept_json(request, "the shrubs", lambda planting, _: shrub_table(planting), on)
+
+
+def _kept_json(
+    request: Request, question: str, compute: Callable[[Planting, Tell], object], on: date | None
+) -> Response:
+    """Answer with an answer that is large: written as JSON once, not for everyone who asks."""
+
+    def written(planting: Planting, tell: Tell) -> bytes:
+        return bytes(JSONResponse(as_json(compute(planting, tell))).body)
+
+    body = site_of(request).served.answer(question, written, on=on)
+    return Response(body, media_type="application/json")
 
 
 @router.get("/shrubs/{tag}", responses={200: {"model": Story}})
@@ -111,14 +124,13 @@ def notes(
 
 
 @router.get("/round", responses={200: {"model": Round}})
-def round_(request: Request, on: OnDay = None) -> JSONResponse:
+def round_(request: Request, on: OnDay = None) -> Response:
     """Return what a phone carries into the row: shrubs in order, what to note, what was seen."""
 
-    def compute(planting: Planting, tell: Tell) -> Any:  # noqa: ANN401 - JSON
-        plan = season_plan(planting, progress=tell)
-        return as_json(todays_round(planting, plan.lines))
+    def compute(planting: Planting, tell: Tell) -> Round:
+        return todays_round(planting, season_plan(planting, progress=tell).lines)
 
-    return JSONResponse(site_of(request).served.answer("today's round", compute, on=on))
+    return _kept_json(request, "today's round", compute, on)
 
 
 @router.get("/kinds", responses={200: {"model": tuple[Form, ...]}})

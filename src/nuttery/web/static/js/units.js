@@ -13,11 +13,12 @@ export function stored(field, value) {
 
 /** Two steps for a stepper, small and large, as shown. */
 export function steps(field) {
-  if (field.shape === "count") return [1, (field.usual?.[1] ?? 9) > 20 ? 10 : 5];
+  if (field.shape === "count") return [1, (field.usual?.[1] ?? 9) > 50 ? 10 : 5];
   const [low, high] = (field.usual ?? field.possible ?? [0, 10]).map((limit) => shown(field, limit));
   const power = 10 ** Math.floor(Math.log10((high - low) / 6));
   const least = 10 ** -field.digits;
-  return [Math.max(power / 10, least), Math.max(power, least)];
+  const small = Math.max(power / 10, least);
+  return [small, power > small ? power : 10 * small];
 }
 
 /** Limits as shown, in words. */

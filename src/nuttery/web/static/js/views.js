@@ -74,7 +74,7 @@ export async function shrub(tag) {
     make("nav", { class: "bar", "aria-label": "Neighbours" },
       at > 0 ? make("a", { class: "button", href: `#${stops[at - 1].tag}` }, `← ${stops[at - 1].tag}`) : null,
       at + 1 < stops.length ? make("a", { class: "button", href: `#${stops[at + 1].tag}` }, `${stops[at + 1].tag} →`) : null,
-      next ? make("a", { class: "button main", href: `#${next.tag}` }, `Next wanted: ${next.tag}`) : null));
+      next ? make("a", { class: "button main", href: `#${next.tag}` }, `Next: ${next.tag}`) : null));
 }
 
 function missing(tag) {
