@@ -159,7 +159,8 @@ def _drying(batches: tuple["DryingBatch", ...], units: "System") -> str:
         hot = "; air too hot" if b.hot > 0 else ""
         mass = told(b.mass_kg[-1], "mass", units)
         rows.append((b.batch, mass, wet, ready, b.status + hot))
-    return table(("batch", "mass", "moisture, wet basis", "likely dry", "how it is"), rows)
+    head = ("batch", "mass", "moisture", "likely dry", "how it is")
+    return f"{table(head, rows)}\n{faint('Moisture on the wet basis, four times in five.')}"
 
 
 def _one(one: "ShrubHarvest", units: "System") -> str:
