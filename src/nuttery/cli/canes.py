@@ -1,14 +1,31 @@
-"""nuttery canes: what to saw out this winter, stool by stool, and what if."""
+"""nuttery canes: what to saw out this winter, stool by stool, what if, and the crop ahead."""
 
-from typing import TYPE_CHECKING, Annotated
+import signal
+import threading
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from nuttery.cli.common import Asked, bold, faint, opened, print_json, table, to_terminal, wrapped
+from nuttery.cli.common import (
+    Asked,
+    bold,
+    faint,
+    opened,
+    print_json,
+    several,
+    table,
+    to_terminal,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from nuttery.records import System
-    from nuttery.season.canes import CanePlan
+    from nuttery.season.cane_test import Tested
+    from nuttery.season.outlook import CropOutlook
+    from nuttery.season.renewal import CanePlan, Watch
 
 
 def canes(
@@ -19,71 +36,208 @@ def canes(
     ] = None,
     target: Annotated[float | None, Parameter(help="Canes wanted on a stool.")] = None,
     max_age: Annotated[int | None, Parameter(help="Age at which a cane is overdue.")] = None,
+    outlook: Annotated[
+        bool, Parameter(negative="", help="The crop of the coming years, and if cut otherwise.")
+    ] = False,
     asked: Asked = Asked(),
 ) -> int:
-    """Say what to saw out and what to keep this winter, with the reason for each cane."""
+    """Say what to saw out and what to keep this winter, with the reason for each cane.
+
+    A long run can be stopped with Ctrl-C: the best plan so far is shown, and not kept.
+    """
     from nuttery.season.canes import canes as ask
 
     planting = opened(asked)
     if shrub is not None:
         planting.shrub(shrub)
-    to_terminal("planning the canes ...")
-    usual = ask(planting)
-    tried = ask(planting, target=target, max_age=max_age, cuts=cuts)
+    _check(cuts, target, max_age)
+    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
+    what_if = any(value is not None for value in terms.values())
+    with _watching() as watch:
+        if outlook:
+            return _outlook(planting, terms, watch, as_json=asked.json)
+        usual = ask(planting, watch=watch)
+        tried = ask(planting, **terms, watch=watch) if what_if else usual
+    test = _tested(planting, shrub, tried) if not what_if else None
     to_terminal("")
-    what_if = (cuts, target, max_age) != (None, None, None)
     if asked.json:
-        print_json({"plan": tried, "usual": usual} if what_if else {"plan": tried})
+        answer = {"plan": tried} | ({"usual": usual} if what_if else {})
+        print_json(answer | ({"tested": test} if test else {}))
         return 0
     if what_if:
-        print(_side_by_side(usual, tried, planting.about.units))
-    print(_one(tried, shrub) if shrub is not None else _all(tried))
+        print(_side_by_side(usual, tried, planting.about.units) + "\n")
+    if shrub is None:
+        print(_all(tried, _rows(planting, tried)))
+    else:
+        print(_one(tried, shrub, test, planting.about.units))
     return 0
 
 
-def _all(plan: "CanePlan") -> str:
-    rows = []
-    for k, tag in enumerate(plan.tags):
-        old = int(plan.cut[k, 2:].sum())
-        if plan.sawn[k] or not plan.cut[k].sum():
-            continue
-        ages = " ".join(f"{n}×{a}" for a, n in enumerate(plan.cut[k]) if n and a > 1)
-        suckers = f"{int(plan.kept[k, 1])} of {int(plan.counts[k, 1])}"
-        rows.append((tag, str(int(plan.counts[k].sum())), str(old), ages, suckers))
-    total = int(sum(int(row[2]) for row in rows))
+def _check(cuts: int | None, target: float | None, max_age: int | None) -> None:
+    """Refuse what no plan can be made for."""
+    from nuttery.season import WrongQuestion
+
+    for name, value, least, most in (
+        ("cuts", cuts, 0, 1_000_000),
+        ("target", target, 1, 60),
+        ("max-age", max_age, 2, 14),
+    ):
+        if value is not None and not least <= value <= most:
+            raise WrongQuestion(f"{name}: found {value:g}, expected {least} to {most}")
+
+
+@contextmanager
+def _watching() -> Iterator["Watch"]:
+    """Tell how far a plan has come; Ctrl-C ends it with the best so far."""
+    from nuttery.season.renewal import Watch
+
+    stop = threading.Event()
+    before = signal.signal(signal.SIGINT, lambda *_: stop.set())
+    try:
+        yield Watch(lambda words: to_terminal(f"{words} ..."), stop.is_set)
+    finally:
+        signal.signal(signal.SIGINT, before)
+        to_terminal("")
+
+
+def _tested(planting: Any, tag: str | None, plan: "CanePlan") -> "Tested | None":  # noqa: ANN401 - a season Planting; its import is heavy
+    from nuttery.season.cane_test import tested
+
+    return tested(planting, tag) if tag in plan.tags else None
+
+
+def _rows(planting: Any, plan: "CanePlan") -> list[int]:  # noqa: ANN401 - a season Planting; its import is heavy
+    return [planting.by_tag[tag].row or 0 for tag in plan.tags]
+
+
+def _all(plan: "CanePlan", rows: list[int]) -> str:
     head = bold(f"Canes to saw out in the winter before the summer of {plan.winter}")
-    if not rows:
-        return f"{head}\nNothing is left to saw out."
-    hours = len(rows) * plan.minutes / 60
-    own = f"your own {plan.minutes_records} times" if plan.minutes_records else "a published time"
-    foot = (
-        f"{total} canes on {len(rows)} stools, about {hours:.1f} hours ({plan.minutes:.0f} minutes "
-        f"a stool, {own}). {int((plan.sawn > 0).sum())} stools are done. "
-        f"The plan is within {plan.gap:.2%} of the best possible."
+    lines, only_suckers = [], 0
+    for k in plan.open.nonzero()[0].tolist():
+        if plan.cut[k, 2:].sum() or plan.dead[k]:
+            lines.append(_line(plan, k, rows[k]))
+        else:
+            only_suckers += 1
+    parts = [head]
+    if lines:
+        columns = ("row", "shrub", "stand", "out", "age and number", "keep suckers")
+        parts.append(table(columns, lines))
+    elif not only_suckers:
+        parts.append("Nothing is left to saw out.")
+    if only_suckers:
+        word = "stool has" if only_suckers == 1 else "stools have"
+        parts.append(wrapped(f"{only_suckers} more {word} only suckers to thin: nuttery season."))
+    more = "The reason for each cane: nuttery canes --shrub TAG. The years ahead: --outlook."
+    return "\n".join([*parts, wrapped(_foot(plan)), *_gaps(plan), faint(more), _cautions()])
+
+
+def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
+    from nuttery.season.cane_words import age_told
+
+    ages = [
+        f"{age_told(a).replace(' or older', '+')} × {n}"
+        for a, n in reversed(list(enumerate(plan.cut[k].tolist())))
+        if n and a > 1
+    ]
+    if plan.must[k].any():
+        ages.append("canker")
+    if plan.dead[k]:
+        ages.append(f"dead × {plan.dead[k]}")
+    suckers = f"{int(plan.kept[k, 1])} of {int(plan.counts[k, 1])}"
+    out = int(plan.cut[k, 2:].sum() + plan.dead[k])
+    number = (str(row or "–"), plan.tags[k], str(int(plan.counts[k].sum())), str(out))
+    return (*number, ", ".join(ages), "done" if plan.sawn[k] else suckers)
+
+
+def _foot(plan: "CanePlan") -> str:
+    work = plan.open & ((plan.cut[:, 2:].sum(axis=1) > 0) | (plan.dead > 0))
+    stools = int(work.sum())
+    total = int(plan.cut[work, 2:].sum() + plan.dead[work].sum())
+    hours, low, high = (
+        stools * m / 60 for m in (plan.minutes, plan.minutes_low, plan.minutes_high)
     )
-    columns = ("shrub", "stand", "out", "canes × age", "suckers to keep")
-    return "\n".join([head, table(columns, rows), wrapped(foot), _cautions()])
+    own = f"your own {plan.minutes_records} times" if plan.minutes_records else "a published time"
+    told = (
+        f"{several(total, 'cane')} on {several(stools, 'stool')}, about {hours:.1f} hours "
+        f"({low:.1f}–{high:.1f}; {own}). {int((plan.sawn > 0).sum())} stools are done. "
+    )
+    if plan.status == "cancelled":
+        told += "Stopped early: this is the best plan found until then. "
+    return told + f"The plan is within {plan.gap:.2%} of the best possible. {_bearing(plan)}"
 
 
-def _one(plan: "CanePlan", tag: str) -> str:
+def _bearing(plan: "CanePlan") -> str:
+    if not plan.bearing_records:
+        return (
+            "What a cane bears by its age is assumed; count canes and weigh pickings to learn it."
+        )
+    learned = f"What a cane bears by its age rests on {plan.bearing_records} yearly crops"
+    if plan.halving is None:
+        return f"{learned}."
+    return f"{learned}; about {several(plan.halving, 'more winter')} would halve its width."
+
+
+def _gaps(plan: "CanePlan") -> list[str]:
+    from nuttery.season.canes import thin_stools
+
+    found = thin_stools(plan)
+    if not found:
+        return ["No stool has a gap coming."]
+    parts = [
+        f"{year}: {', '.join(plan.tags[k] for k in rows[:6])}"
+        + (f" and {len(rows) - 6} more" if len(rows) > 6 else "")
+        for year, rows in found.items()
+    ]
+    return [wrapped(f"Few canes of bearing age are coming: {'; '.join(parts)}.")]
+
+
+def _one(plan: "CanePlan", tag: str, test: "Tested | None", system: "System") -> str:
+    from nuttery.records import told
+    from nuttery.season.cane_words import age_told, suckers_told
     from nuttery.season.canes import reasons
 
     if tag not in plan.tags:
         return f"{tag}: its canes were never counted."
     k = plan.tags.index(tag)
     parts = [bold(f"Stool {tag}, winter before the summer of {plan.winter}")]
-    stand = ", ".join(f"{n} of {age}" for age, n in enumerate(plan.counts[k]) if n)
-    parts.append(wrapped(f"{int(plan.counts[k].sum())} canes stand ({stand})"))
-    parts += [f"  saw out: {reason}" for reason in reasons(plan, k)] or ["  nothing to saw out"]
-    parts.append(f"  keep {int(plan.kept[k, 1])} of {int(plan.counts[k, 1])} suckers")
-    if plan.sawn[k]:
-        parts.append(f"  {int(plan.sawn[k])} canes were already cut this winter")
-    crop = ", ".join(f"{kg:.2f}" for kg in plan.crop[k])
-    basis = f"{plan.bearing_records} crops" if plan.bearing_records else "an assumed bearing by age"
+    stand = ", ".join(f"{n} of {age_told(a)}" for a, n in enumerate(plan.counts[k]) if n)
     parts.append(
-        faint(wrapped(f"Crop under the plan, kg a year from {plan.winter}: {crop} ({basis})"))
+        wrapped(
+            f"{int(plan.counts[k].sum())} canes stand ({stand}); {plan.known[k]}, winter "
+            f"{plan.counted[k]}. Ages are the likeliest, joined over all its counts."
+        )
     )
-    return "\n".join([*parts, _cautions()])
+    if plan.sawn[k]:
+        parts.append(f"  {several(int(plan.sawn[k]), 'cane')} cut this winter: the stool is done")
+    said = Counter(reasons(plan, k) if plan.open[k] else ())
+    parts += [
+        wrapped(f"saw out {n} × {r}" if n > 1 else f"saw out {r}", first="  ", rest="    ")
+        for r, n in said.items()
+    ]
+    if not said:
+        parts.append("  nothing to saw out")
+    if plan.counts[k, 1] and not plan.sawn[k]:
+        parts.append(f"  {suckers_told(int(plan.kept[k, 1]), int(plan.counts[k, 1]))}")
+    if test is not None and len(test.ages) and not plan.sawn[k]:
+        parts.append(wrapped(_test_told(test)))
+    crop = ", ".join(told(float(kg), "mass", system) for kg in plan.crop[k])
+    parts.append(faint(wrapped(f"Crop a year under the plan from {plan.winter}: {crop}.")))
+    return "\n".join([*parts, faint(wrapped(_bearing(plan))), _cautions()])
+
+
+def _test_told(test: "Tested") -> str:
+    told: dict[tuple[int, int, int], list[float]] = {}
+    for age, low, high, share in zip(test.ages, test.low, test.high, test.goes, strict=True):
+        told.setdefault((int(age), int(low), int(high)), []).append(float(share))
+    each = ", ".join(
+        f"of age {age}{f' ({low} to {high})' if low < high else ''} "
+        f"{', '.join(f'{share:.0%}' for share in shares)}"
+        for (age, low, high), shares in told.items()
+    )
+    return (
+        f"Ages are judged, so the stool was planned anew for {test.draws} draws of them: exactly "
+        f"these canes go in {test.same:.0%} of the draws. How often each one goes: {each}."
+    )
 
 
 def _side_by_side(usual: "CanePlan", tried: "CanePlan", system: "System") -> str:
@@ -91,18 +245,88 @@ def _side_by_side(usual: "CanePlan", tried: "CanePlan", system: "System") -> str
 
     def column(plan: "CanePlan") -> tuple[str, ...]:
         crop = plan.crop.sum(axis=0)
+        work = plan.open
+        stools = int((work & (plan.cut[:, 2:].sum(axis=1) > 0)).sum())
         return (
-            str(int(plan.cut[:, 2:].sum())),
+            str(int(plan.cut[work, 2:].sum())),
+            f"{stools * plan.minutes / 60:.1f}",
+            f"{plan.cuts[1:].mean():.0f}",
+            str(int(plan.ages[0, plan.max_age :].sum())),
             f"{plan.target:g}",
             str(plan.max_age),
-            *(told(float(crop[y]), "mass", system, 0) for y in (0, 2, 5, 9)),
+            *(told(float(crop[y]), "mass", system, 0) for y in shown),
+            told(float(crop.mean()), "mass", system, 0),
             told(float(crop.min()), "mass", system, 0),
+            str(sum(len(rows) for rows in thin_stools(plan).values())),
         )
 
-    names = ("canes out this winter", "canes wanted on a stool", "overdue at age")
-    years = tuple(f"crop of {usual.winter + y}" for y in (0, 2, 5, 9))
-    rows = list(zip((*names, *years, "thinnest year"), column(usual), column(tried), strict=True))
+    from nuttery.season.canes import thin_stools
+
+    shown = (0, 2, 5, 9, 14)
+    names = (
+        "canes out this winter",
+        "hours this winter",
+        "canes out in a later winter",
+        "overdue canes left standing",
+        "canes wanted on a stool",
+        "overdue at age",
+    )
+    years = (f"crop of {usual.winter + y}" for y in shown)
+    last = ("crop of a year, mean of 15", "crop of the thinnest year", "stools with a gap coming")
+    rows = list(zip((*names, *years, *last), column(usual), column(tried), strict=True))
     return table(("", "as it is", "what if"), rows)
+
+
+def _outlook(
+    planting: Any,  # noqa: ANN401 - a season Planting; its import is heavy
+    terms: dict[str, Any],
+    watch: "Watch",
+    *,
+    as_json: bool,
+) -> int:
+    from nuttery.season.outlook import outlook
+
+    found = outlook(planting, **terms, watch=watch)
+    to_terminal("")
+    if as_json:
+        print_json(found)
+    else:
+        print(_ahead(found, planting.about.units))
+    return 0
+
+
+def _ahead(found: "CropOutlook", system: "System") -> str:
+    from nuttery.records import shown, unit_of
+
+    unit = unit_of("mass", system).symbol
+
+    def kg(value: float) -> str:
+        return f"{shown(value, 'mass', system):.0f}"
+
+    rows = [
+        (
+            str(year),
+            *(f"{kg(w.median[y])} ({kg(w.low[y])}–{kg(w.high[y])})" for w in found.ways),
+        )
+        for y, year in enumerate(found.years)
+    ]
+    rows.append(("all", *(kg(way.total) for way in found.ways)))
+    head = bold(f"Crop of {several(found.stools, 'counted stool')} ahead, {unit} in shell")
+    told = (
+        f"The middle of {found.draws} draws, and between which values four in five lie: what a "
+        "cane bears, good and bad years and canes that die are drawn, the same for every way. "
+    )
+    told += " ".join(
+        f"This plan bears more over all the years than '{way.name}' in {way.better:.0%} of them."
+        for way in found.ways[1:]
+    )
+    why = (
+        "The plan weighs the thinnest year of each stool beside the total, so a way that bears a "
+        "little more in all may leave single stools with a bare year."
+    )
+    basis = "; ".join(f"{name} {value} ({sure})" for name, value, sure in found.rests_on)
+    foot = [wrapped(told), wrapped(why), faint(wrapped(f"Rests on: {basis}."))]
+    return "\n".join([head, table(("year", *(w.name for w in found.ways)), rows), *foot])
 
 
 def _cautions() -> str:

@@ -51,7 +51,7 @@ class Diary:
     labels : labelled canes of known age by row and label
     dead : row → dead canes noted and not cut since
     cankered : row → (winter, canes, age if a labelled one)
-    suckers : how many came up, each time it was noted
+    suckers, keeping : how many came up, and how many were kept, each time it was noted
     """
 
     winters: defaultdict[int, Winter] = field(default_factory=lambda: defaultdict(Winter))
@@ -59,6 +59,7 @@ class Diary:
     dead: dict[int, int] = field(default_factory=dict)
     cankered: dict[int, list[tuple[int, int, int | None]]] = field(default_factory=dict)
     suckers: list[int] = field(default_factory=list)
+    keeping: list[int] = field(default_factory=list)
 
 
 def diary(planting: Planting) -> Diary:
@@ -85,6 +86,7 @@ def _enter(kept: Diary, row: int, note: Note) -> None:
         _enter_cuts(kept, row, year, note)
     elif isinstance(note, SuckersKept):
         winter.kept[row] = note.kept
+        kept.keeping.append(note.kept)
         if note.came_up is not None:
             winter.came_up[row] = note.came_up
             kept.suckers.append(note.came_up)

@@ -174,6 +174,7 @@ class _Course:
         self.past: list[_Past] = []
         usual = float(np.median(kept.suckers)) if kept.suckers else None
         self.suckers = planting.value("canes.suckers").value if usual is None else usual
+        self.kept_as_usual = float(np.median(kept.keeping)) if kept.keeping else None
         self.survival = 1 - planting.value("canes.death").value
         self.spread = planting.value("canes.age_spread").value
         model = cane_age(planting)
@@ -192,8 +193,10 @@ class _Course:
             stood = self.canes.copy()
             self._cut(told)
             left = self.canes.copy()
+            if self.kept_as_usual is not None and self.winter < until:
+                left[:, 1] = np.minimum(left[:, 1], self.kept_as_usual)
             for row, number in told.kept.items():
-                left[row, 1] = min(left[row, 1], number) if row in told.counts else number
+                left[row, 1] = number if self.counted[row] else 0.0
             if self.winter < until:
                 self.past.append(_Past(self.winter, rows, stood[rows], left[rows]))
             self.canes = left

@@ -308,7 +308,10 @@ def _prune(  # noqa: PLR0917 - jitted code has no keyword arguments
         limit -= gone
         stand[a] -= gone
         left += stand[a]
-    places = kept[stool, t, 1] if planned else max(0, int(target) - left)
+    places = max(0, int(target) - left)
+    if planned:
+        # A cane that died before its time leaves its place to a sucker, as in the next year's plan.
+        places = max(0, int(np.sum(kept[stool, t, 1:])) - left)
     stand[1] = min(stand[1], places)
 
 
