@@ -1,7 +1,7 @@
 """Whose pollen each shrub accepts: genotypes inferred from lineage, test reports and crosses."""
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +33,8 @@ class Family:
     names : (k,) tags of the shrubs with a place in walking order, then of those without, then
         names of parents that are no shrub of the planting
     placed, shrubs : how many of them have a place, and how many are shrubs
+    lots : seed lots of the planting, in the order of their names
+    seedlings : number of two further seedlings of each lot, such as might still be planted
     mother, father : (k,) number of the parent, -1 if unknown
     possible_fathers : shrub → {father: chance} where one of several
     clone_of : (k,) number of the shrub of which it is a layer, -1 for none
@@ -43,6 +45,8 @@ class Family:
     names: tuple[str, ...]
     placed: int
     shrubs: int
+    lots: tuple[str, ...]
+    seedlings: tuple[tuple[int, int], ...]
     mother: tuple[int, ...]
     father: tuple[int, ...]
     possible_fathers: dict[int, dict[int, float]]
@@ -72,60 +76,94 @@ def family(planting: Planting) -> Family:
     """Return the lineage of all standing shrubs as far as notes tell it."""
     placed = [s for s in planting.shrubs if s.x is not None]
     shrubs = [*placed, *(s for s in planting.shrubs if s.x is None)]
-    names = [s.tag for s in shrubs]
-    number = {name: k for k, name in enumerate(names)}
-
-    def numbered(name: str | None) -> int:
-        if name is None:
-            return OUTSIDE
-        if name not in number:
-            number[name] = len(names)
-            names.append(name)
-        return number[name]
-
-    mothers = [numbered(_mother(s)) for s in shrubs]
-    fathers = [() if s.copy_of else tuple(numbered(f) for f in s.fathers) for s in shrubs]
-    known = _known(planting, numbered)
-    outside = [OUTSIDE] * (len(names) - len(shrubs))
+    plants = _Plants([s.tag for s in shrubs])
+    for k, shrub in enumerate(shrubs):
+        plants.descend(k, shrub)
+        if shrub.copy_of in plants.number:
+            plants.clone_of[k] = plants.number[shrub.copy_of]
+    known = _known(planting, plants)
+    crosses = _crosses(planting, plants)
+    lots = {s.seed_lot: s for s in shrubs if s.seed_lot and not s.copy_of}
+    seedlings = [
+        (plants.seedling_like(lots[lot]), plants.seedling_like(lots[lot])) for lot in sorted(lots)
+    ]
     return Family(
-        names=tuple(names),
+        names=tuple(plants.names),
         placed=len(placed),
         shrubs=len(shrubs),
-        mother=(*mothers, *outside),
-        father=(*(f[0] if len(f) == 1 else OUTSIDE for f in fathers), *outside),
+        lots=tuple(sorted(lots)),
+        seedlings=tuple(seedlings),
+        mother=tuple(plants.mother),
+        father=tuple(f[0] if len(f) == 1 else OUTSIDE for f in plants.fathers),
         possible_fathers={
-            k: dict.fromkeys(some, 1 / len(some)) for k, some in enumerate(fathers) if len(some) > 1
+            k: dict.fromkeys(some, 1 / len(some))
+            for k, some in enumerate(plants.fathers)
+            if len(some) > 1
         },
-        clone_of=(*(number.get(s.copy_of or "", OUTSIDE) for s in shrubs), *outside),
+        clone_of=tuple(plants.clone_of),
         known=known,
-        crosses=_crosses(planting, number),
+        crosses=crosses,
     )
 
 
-def _mother(shrub: ShrubState) -> str | None:
-    """Name of the mother; siblings of one lot share one even where nobody knows her name."""
-    if shrub.copy_of:
-        return None
-    return shrub.mother or (f"mother of {shrub.seed_lot}" if shrub.seed_lot else None)
+class _Plants:
+    """Plants as they are numbered: shrubs first, then whoever is named beside them."""
+
+    def __init__(self, tags: Iterable[str]) -> None:
+        self.names: list[str] = []
+        self.number: dict[str | None, int] = {}
+        self.mother: list[int] = []
+        self.fathers: list[tuple[int, ...]] = []
+        self.clone_of: list[int] = []
+        for tag in tags:
+            self.numbered(tag)
+
+    def numbered(self, name: str | None) -> int:
+        """Number of a plant of that name, a new one if it is new; OUTSIDE for none."""
+        if name is None:
+            return OUTSIDE
+        if name not in self.number:
+            self.number[name] = len(self.names)
+            self.names.append(name)
+            self.mother.append(OUTSIDE)
+            self.fathers.append(())
+            self.clone_of.append(OUTSIDE)
+        return self.number[name]
+
+    def descend(self, k: int, shrub: ShrubState) -> None:
+        """Tell whose offspring plant k is; siblings of a lot share a mother even without a name."""
+        if shrub.copy_of:
+            return
+        mother = shrub.mother or (f"mother of {shrub.seed_lot}" if shrub.seed_lot else None)
+        self.mother[k] = self.numbered(mother)
+        self.fathers[k] = tuple(self.numbered(name) for name in shrub.fathers)
+
+    def seedling_like(self, shrub: ShrubState) -> int:
+        """A further seedling of a shrub's lot."""
+        k = self.numbered(f"seedling {len(self.names)} of {shrub.seed_lot}")
+        self.descend(k, shrub)
+        return k
 
 
-def _known(planting: Planting, numbered: Callable[[str | None], int]) -> dict[int, tuple[int, int]]:
+def _known(planting: Planting, plants: _Plants) -> dict[int, tuple[int, int]]:
     found = {}
     for note in planting.notes(AllelesKnown):
         name = note.shrub if note.shrub in planting.by_tag else note.parent
         if name is not None:
-            found[numbered(name)] = (min(note.first, note.second), max(note.first, note.second))
+            pair = (min(note.first, note.second), max(note.first, note.second))
+            found[plants.numbered(name)] = pair
     return found
 
 
-def _crosses(planting: Planting, number: dict[str, int]) -> tuple[tuple[int, int, bool], ...]:
+def _crosses(planting: Planting, plants: _Plants) -> tuple[tuple[int, int, bool], ...]:
+    """Crosses on standing shrubs that were counted; pollen may be of a plant that is elsewhere."""
     made = {note.id: note for note in planting.notes(CrossMade)}
     found = []
     for note in planting.notes(CrossCounted):
         cross = made.get(note.cross)
-        if cross is None or cross.shrub not in number or cross.pollen_from not in number:
-            continue
-        found.append((number[cross.shrub], number[cross.pollen_from], note.took))
+        if cross is not None and cross.shrub in planting.by_tag:
+            pair = plants.number[cross.shrub], plants.numbered(cross.pollen_from)
+            found.append((*pair, note.took))
     return tuple(found)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.pollen import HalfDose, PollenCover, loss_drill, shortage
+from nuttery.season.estimate import Estimate
 from nuttery.season.hand_pollen import HandPollen, hand_pollen
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
@@ -27,7 +28,7 @@ class PollenOutlook:
 
     Attributes
     ----------
-    year : season
+    year, on : season, and the day as of which it is told
     tags : (n,)
     cover : (n,) share of the receptive season in which pollen that it accepts is taken, mean over
         draws of genotypes and bloom; NaN where no stigmas are expected
@@ -53,6 +54,7 @@ class PollenOutlook:
     """
 
     year: int
+    on: date
     tags: tuple[str, ...]
     cover: Floats
     low: Floats
@@ -75,6 +77,71 @@ class PollenOutlook:
     known_genotypes: int
     crosses: int
     draws: int
+
+    def one(self, tag: str) -> "PollenOf":
+        """What is told of one shrub."""
+        if tag not in self.tags:
+            return PollenOf(tag, None, 0.0, "", (), "", 0.0, 0)
+        k = self.tags.index(tag)
+        fed = zip(self.donors[k].tolist(), self.donor_share[k], self.accepts[k], strict=True)
+        cover = Estimate(float(self.cover[k]), float(self.low[k]), float(self.high[k]))
+        return PollenOf(
+            tag=tag,
+            cover=None if np.isnan(self.cover[k]) else cover,
+            chance_short=float(self.chance_short[k]),
+            reason=self.reason[k],
+            donors=tuple(
+                Donor(self.tags[d], float(share), float(chance), float(self.catkins[d]))
+                for d, share, chance in fed
+                if d >= 0
+            ),
+            leans_on="" if self.leans_on[k] < 0 else self.tags[self.leans_on[k]],
+            loss=float(self.loss[k]),
+            if_lost=int(self.if_lost[k]),
+        )
+
+
+@dataclass(frozen=True)
+class Donor:
+    """A donor of a shrub.
+
+    Attributes
+    ----------
+    tag : which
+    share : of the shrub's useful pollen
+    accepted : chance that the shrub accepts it
+    catkins : it bears, as a multiple of a shrub with some
+    """
+
+    tag: str
+    share: float
+    accepted: float
+    catkins: float
+
+
+@dataclass(frozen=True)
+class PollenOf:
+    """Pollen of one shrub.
+
+    Attributes
+    ----------
+    tag : which
+    cover : share of its receptive season in which accepted pollen is taken; None without stigmas
+    chance_short : chance that this is below the mark
+    reason : what holds it back, or ""
+    donors : its chief donors
+    leans_on, loss : donor whose loss would cost it most, and how much cover
+    if_lost : shrubs that would go short without this one
+    """
+
+    tag: str
+    cover: Estimate | None
+    chance_short: float
+    reason: str
+    donors: tuple[Donor, ...]
+    leans_on: str
+    loss: float
+    if_lost: int
 
 
 def pollen(planting: Planting) -> PollenOutlook:
@@ -99,6 +166,7 @@ def _pollen(planting: Planting) -> PollenOutlook:
     rows = order[cover[order] < mark]
     return PollenOutlook(
         year=field.year,
+        on=planting.on,
         tags=field.tags,
         cover=cover,
         low=low,

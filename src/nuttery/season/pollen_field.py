@@ -75,7 +75,7 @@ def pollen_field(planting: Planting) -> PollenField:
     told = family(planting)
     posterior = genotypes(planting, told)
     xy = np.array([(planting.shrubs[k].x, planting.shrubs[k].y) for k in rows], dtype=np.float64)
-    half = half_dose(planting, xy, rows, posterior)
+    half = planting.remembered("half-dose", lambda: half_dose(planting, xy, rows, posterior))
     outlook = bloom(planting)
     shed, receptive = outlook.shed[rows], outlook.receptive[rows]
     days = np.flatnonzero((shed + receptive).sum(axis=0) > 0.01)

@@ -1,16 +1,17 @@
-"""What the season plan says of pollen: whom to feed by hand, and which donors to guard."""
+"""What the season plan says of pollen: hand pollen and donors, test crosses, and new shrubs."""
 
 from collections.abc import Iterable, Iterator
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
 from nuttery.season.bloom import bloom
+from nuttery.season.crosses import COUNT_ON, cross_plan, waiting
 from nuttery.season.estimate import Sure, day_of, span_told
 from nuttery.season.line import Line
+from nuttery.season.places import empty_places
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOutlook, pollen
-from nuttery.season.weather import season_year
 
 ONE_BY_ONE = 6
 """Short shrubs that get a line of their own; the rest share one."""
@@ -28,14 +29,107 @@ HELD_BACK = {
 """Reasons of a shortage, as said of one shrub."""
 
 
+CROSSES = 3
+"""Test crosses asked for in one spring."""
+BAGS_AHEAD = timedelta(days=28)
+"""Crosses are told so long before the first bag must be on."""
+PER_NEW = 4
+"""Short shrubs for which one new shrub is proposed."""
+MOST_NEW = 6
+
+
 def lines(planting: Planting, until: date) -> Iterable[Line]:
-    """Name shrubs to feed by hand while stigmas are out, and donors on whom many lean."""
-    if planting.on.month > 6 and season_year(planting.on) == planting.on.year:
+    """Feed by hand and guard donors in bloom; test crosses before it; new shrubs in autumn."""
+    yield from _count(planting, until)
+    if planting.on.month in {7, 8}:
         return
     outlook = pollen(planting)
-    yield from _short(planting, outlook, until)
     if planting.on.month <= 6:
+        yield from _short(planting, outlook, until)
         yield from _leant_on(planting, outlook, until)
+        yield from _crosses(planting, until)
+    else:
+        yield from _plant(planting, outlook, until)
+
+
+def _count(planting: Planting, until: date) -> Iterator[Line]:
+    """Crosses made this spring and not yet counted."""
+    first, last = (date(planting.on.year, *day) for day in COUNT_ON)
+    made = [w for w in waiting(planting) if w[2].year == planting.on.year]
+    if not made or planting.on > last or until < first:
+        return
+    told = "; ".join(f"{seed} × {pollen}" for seed, pollen, _ in made)
+    yield Line(
+        key="pollen:count",
+        subject="pollen",
+        act=f"Count the clusters under the bags of the test crosses: {told}",
+        shrubs=_walked(planting, [seed for seed, _, _ in made]),
+        first=max(first, planting.on),
+        last=last,
+        why=f"{len(made)} crosses made this spring are not counted; after July animals take nuts",
+        sure="sure",
+        waits="the crosses teach nothing",
+        weight=float(len(made)),
+    )
+
+
+def _crosses(planting: Planting, until: date) -> Iterator[Line]:
+    """Test crosses to bag before their stigmas show."""
+    if planting.on.month > 4 or not bloom(planting).of("pistillate_out").median.size:
+        return
+    plan = cross_plan(planting, CROSSES)
+    made = [c for c in plan.crosses if c.bag_by is not None and c.bag_by >= planting.on]
+    if not made:
+        return
+    last = min(c.bag_by for c in made if c.bag_by is not None)
+    if last - BAGS_AHEAD > until:
+        return
+    told = "; ".join(f"{c.seed} for pollen of {c.pollen}" for c in made)
+    yield Line(
+        key="pollen:crosses",
+        subject="pollen",
+        act=f"Bag flowers for {'a test cross' if len(made) == 1 else f'{len(made)} test crosses'}: "
+        f"{told} (days and steps: nuttery pollen crosses)",
+        shrubs=_walked(planting, [c.seed for c in made]),
+        first=max(planting.on, last - BAGS_AHEAD),
+        last=last,
+        why=f"whether pollen is accepted is unsettled for {plan.pairs} pairs that matter, and a "
+        f"guess is wrong {plan.unsettled:.0%} of the time; these crosses teach most about them",
+        sure="likely",
+        sure_why="by expected information; bags must be on before the stigmas show",
+        waits="another year of guessing who feeds whom",
+        weight=sum(c.gain for c in made),
+    )
+
+
+def _plant(planting: Planting, outlook: PollenOutlook, until: date) -> Iterator[Line]:
+    """New shrubs for empty places, where too many go short."""
+    short = outlook.short_rows
+    free = empty_places(planting)
+    if len(short) < MANY or not free:
+        return
+    number = min(len(free), MOST_NEW, max(1, round(len(short) / PER_NEW)))
+    yield Line(
+        key="pollen:plant",
+        subject="pollen",
+        act=f"Order or raise {number} seedling{'s' * (number > 1)} for empty places; where and of "
+        f"which lot: nuttery pollen siting --places {number}",
+        shrubs=tuple(outlook.tags[k] for k in np.sort(short)),
+        first=planting.on,
+        last=max(until, date(planting.on.year, 11, 15)),
+        why=f"{len(short)} shrubs are short of pollen in the bloom of {outlook.year} (mean "
+        f"{outlook.cover[short].mean():.0%} of their season), and {len(free)} places are empty",
+        sure=_sure(outlook),
+        sure_why=_sure_why(outlook),
+        waits="a new donor needs five years and more to shed",
+        weight=float((outlook.short - outlook.cover[short]).sum()),
+        rests_on=_rests_on(planting, outlook),
+    )
+
+
+def _walked(planting: Planting, tags: list[str]) -> tuple[str, ...]:
+    """Tags in walking order, each once."""
+    return tuple(s.tag for s in planting.shrubs if s.tag in set(tags))
 
 
 def _short(planting: Planting, outlook: PollenOutlook, until: date) -> Iterator[Line]:

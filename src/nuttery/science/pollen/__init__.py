@@ -6,6 +6,7 @@ from nuttery.science.errors import (
 from nuttery.science.pollen.assurance import (
     Assurance,
     assurance,
+    assurance_among,
 )
 from nuttery.science.pollen.cover import (
     PollenCover,
@@ -78,6 +79,7 @@ __all__ = [
     "WindRose",
     "assumed_half_dose",
     "assurance",
+    "assurance_among",
     "check_levels",
     "choose_sites",
     "compatibility_range",

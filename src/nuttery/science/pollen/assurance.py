@@ -122,6 +122,53 @@ def assurance(
     return Assurance(chance, everyone, min(float(ceiling), 1.0))
 
 
+def assurance_among(
+    classes: ArrayLike, accepts: ArrayLike, *, k_max: int = 30, overlap: float = 1.0
+) -> Floats:
+    """Chance of at least one donor among k seedlings of one lot, whatever its fathers.
+
+    Parameters
+    ----------
+    classes : (draws, pairs) chance of each genotype among seedlings of the lot, for each of the
+        parents that it may have
+    accepts : (pairs, pairs) seed × pollen, 1 where accepted
+    k_max : largest number of seedlings about a shrub
+    overlap : chance that a seedling's shed overlaps the shrub's stigmas, alike for all
+
+    Returns
+    -------
+    (k_max + 1,) chance for one shrub of the lot with k others about it, mean over draws
+
+    Raises
+    ------
+    BadArgumentError
+        If an argument is impossible or shapes differ.
+
+    Notes
+    -----
+    Source: as `assurance`, with any chances of classes in place of four even ones.
+    Valid:  seedlings independent given the parents, as those of one mother are.
+
+    Examples
+    --------
+    >>> accepts = 1 - np.eye(4)
+    >>> assurance_among([[0.25] * 4], accepts, k_max=2).round(4)
+    array([0.    , 0.75  , 0.9375])
+    """
+    chance = float_array("classes", classes, ndim=2, low=0, high=1)
+    table = float_array("accepts", accepts, ndim=2, low=0, high=1)
+    share = float(float_array("overlap", overlap, ndim=0, low=0, high=1))
+    pairs = chance.shape[1]
+    if table.shape != (pairs, pairs) or k_max < 0:
+        raise BadArgumentError(
+            f"accepts, k_max: found shape {table.shape} and {k_max}, expected ({pairs}, {pairs}) "
+            "and at least 0"
+        )
+    refused = 1 - share * (chance @ table.T)
+    fed = [(chance * (1 - refused**k)).sum(axis=1).mean() for k in range(k_max + 1)]
+    return np.array(fed)
+
+
 def _parents(
     mother: Iterable[int] | None,
     father: Iterable[int] | None,

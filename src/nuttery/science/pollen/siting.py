@@ -189,8 +189,8 @@ def _outer_approximation(
     site: _Site, k: int, close: float, most_nodes: int
 ) -> tuple[Floats, float, bool]:
     """Best choice found, bound, and whether the two have met."""
-    best = _greedy(site, k)
     site = _within_reach(site, k)
+    best = _greedy(site, k)
     model = _Model(site, k, close, most_nodes)
     model.add_tangents(best, site)
     bound = 1.0
