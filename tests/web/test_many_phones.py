@@ -12,7 +12,7 @@ import pytest
 
 from nuttery.records import new_id
 
-PHONES, NOTES, AT_ONCE = 200, 30, 10
+PHONES, NOTES, AT_ONCE = 200, 20, 10
 
 
 def written(phone):

@@ -1,15 +1,19 @@
 """A phone let in over HTTPS or plain HTTP, in Chromium: from the code in the terminal to a note."""
 
+import contextlib
 import re
 import shutil
+import socket
 import sqlite3
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
 import httpx
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from nuttery.web.devices_command import devices
@@ -52,6 +56,7 @@ def share(small_bank, tmp_path, free_port, program):
         link = re.search(r"https?://\S+/pair/\S+", "".join(lines))
         assert link, "".join(lines)
         said = "".join(lines)
+        listening(port)
         return SimpleNamespace(bank=bank, port=port, link=link[0], said=said)
 
     yield start
@@ -61,8 +66,24 @@ def share(small_bank, tmp_path, free_port, program):
         one.stdout.close()
 
 
+def listening(port):
+    """Wait until the server, which has told its way in, takes connections."""
+    for _ in range(200):
+        with contextlib.suppress(OSError):
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            return
+        time.sleep(0.05)
+    raise AssertionError("the server told its way in but does not listen")
+
+
+def seen_by_axe(page):
+    found = Axe().run(page).response["violations"]
+    return [f"{v['id']}: {node['html'][:120]}" for v in found for node in v["nodes"]]
+
+
 def let_in(page, link, name="Ida’s phone"):
     page.goto(link)
+    assert seen_by_axe(page) == []
     page.get_by_label("What shall this device be called?").fill(name)
     page.get_by_role("button", name="Let this device in").click()
     expect(page.get_by_role("heading", name="Which shrub?")).to_be_visible(timeout=30_000)
@@ -106,6 +127,30 @@ def test_over_https_a_phone_is_let_in_works_without_a_signal_and_is_shut_out(str
     says(page, "1 kept on this phone")
     assert bodies(server.bank, "written after") == []
     phone.close()
+
+
+def test_the_owner_invites_and_shuts_out_on_a_phone(strange, share):
+    server = share("--address", "127.0.0.1")
+    owner = strange.new_context(**PHONE)
+    page = owner.new_page()
+    let_in(page, server.link)
+    page.goto(f"https://127.0.0.1:{server.port}/devices")
+    assert seen_by_axe(page) == []
+    page.get_by_label("Whose device is it?").fill("Hans")
+    page.get_by_role("button", name="Make an invitation").click()
+    expect(page.get_by_role("heading", name="For Hans")).to_be_visible()
+    assert seen_by_axe(page) == []
+    link = page.locator("code", has_text="/pair/").text_content()
+    helper = strange.new_context(**PHONE)
+    its = helper.new_page()
+    let_in(its, link, "Hans’s phone")
+    page.get_by_role("link", name="Back to the devices").click()
+    page.get_by_role("button", name="Take away the key of Hans’s phone").click()
+    expect(page.get_by_text("taken away").first).to_be_visible()
+    its.goto(f"https://127.0.0.1:{server.port}/shrubs")
+    expect(its.get_by_role("heading", name="Not let in")).to_be_visible()
+    for one in (owner, helper):
+        one.close()
 
 
 def test_the_small_page_hands_out_the_authority_and_tells_nothing_else(share):

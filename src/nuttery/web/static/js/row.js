@@ -52,6 +52,7 @@ function cannotDo() {
 }
 
 async function begin() {
+  addEventListener("hashchange", () => show());
   cannotDo();
   if (location.pathname.startsWith("/tag/")) history.replaceState(null, "", `/row#${tagIn(location.pathname)}`);
   const carried = await openCarried();
@@ -70,7 +71,6 @@ async function setUp(ready) {
   isSetUp = true;
   if (location.hash === "#!no-signal") say("There is no signal: that page cannot be shown, but notes can be written.");
   await show();
-  addEventListener("hashchange", () => show());
   for (const event of ["kept", "standing"]) document.addEventListener(event, () => void sayStanding());
   document.addEventListener("kept", () => { if (!isWriting()) void show({ focus: false }); });
   navigator.storage?.persist?.().catch(() => false);
