@@ -208,6 +208,9 @@ CALLS = {
         "mother": (1, 2), "father": None, "hierarchy": ORDER, "k_max": 3, "alleles": [1, 2, 3],
         "frequencies": np.array([0.5, 0.3, 0.2]),
     },
+    "assurance_among": {
+        "classes": np.array([[0.25, 0.25, 0.5]]), "accepts": 1.0 - np.eye(3), "k_max": 2,
+    },
     "check_levels": {
         "hierarchy": pollen.Hierarchy({1: 2, 5: 2, 2: 1}), "alleles": 3, "levels": 2,
         "with_s1": 2, "alone": (2,),

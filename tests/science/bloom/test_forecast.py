@@ -29,10 +29,11 @@ def test_draws_over_one_future_hold_what_the_clock_predicts():
     clock = prior_clock("leaf_11")
     alone = clock.predict(temps)
     many = window_dates(
-        {"leaf_11": clock}, np.repeat(temps, 2000, 0), [1], rng=np.random.default_rng(4)
+        {"leaf_11": clock}, np.repeat(temps, 20_000, 0), [1], rng=np.random.default_rng(4)
     )
     found = [float(days[0, 0]) for days in many.interval()]
-    assert found == pytest.approx([alone.median[0], alone.low[0], alone.high[0]], abs=0.6)
+    # the clock's seven points are up to 0.4 day from the whole spread; 20,000 draws within 0.1
+    assert found == pytest.approx([alone.median[0], alone.low[0], alone.high[0]], abs=0.5)
 
 
 def test_stages_of_one_organ_come_in_order_in_every_future():
