@@ -9,7 +9,7 @@ import numpy as np
 from nuttery.figures.look import ACCENT, INK, SETS
 from nuttery.figures.vega import dressed
 from nuttery.season.bloom import BloomOutlook
-from nuttery.season.estimate import day_of
+from nuttery.season.estimate import day_of, span_told
 
 SHED = ("sheds pollen", "catkin_60", "catkin_69")
 FLOWERS = ("stigmas out", "pistillate_out", "pistillate_withered")
@@ -44,7 +44,7 @@ def bloom_calendar(
         scale=alt.Scale(domain=[SHED[0], FLOWERS[0]], range=[SETS[1], SETS[3]]),
         legend=alt.Legend(title=None, orient="top", symbolType="square"),
     )
-    base = alt.Chart(alt.InlineData(values=spans)).encode(y=y, yOffset=offset)
+    base = alt.Chart(alt.InlineData(values=spans)).encode(y=y, yOffset=offset, description="told:N")
     layers: list[Any] = [
         base.mark_bar(height=2, opacity=0.9).encode(
             x=alt.X("low:T", title=None, scale=alt.Scale(type="utc")), x2="high:T", color=colour
@@ -67,14 +67,19 @@ def bloom_calendar(
 
 def _spans(outlook: BloomOutlook, shown: Sequence[int]) -> Iterator[dict[str, Any]]:
     """One row a shrub and window that is expected this season."""
-    for what, opens, ends in (SHED, FLOWERS):
-        first, last = outlook.of(opens), outlook.of(ends)
+    for what, opens, closes in (SHED, FLOWERS):
+        first, last = outlook.of(opens), outlook.of(closes)
         for k in shown:
             days = first.low[k], first.median[k], last.median[k], last.high[k]
             if not any(np.isnan(day) for day in days):
-                low, begin, end, high = (day_of(outlook.year, float(d)).isoformat() for d in days)
-                told = {"shrub": outlook.tags[k], "what": what}
-                yield told | {"low": low, "from": begin, "to": end, "high": high}
+                low, begin, end, high = (day_of(outlook.year, float(d)) for d in days)
+                row = {"shrub": outlook.tags[k], "what": what}
+                row["told"] = (
+                    f"{outlook.tags[k]} {what} {span_told(begin, end)}, "
+                    f"four times in five within {span_told(low, high)}"
+                )
+                ends = {"low": low, "from": begin, "to": end, "high": high}
+                yield row | {name: day.isoformat() for name, day in ends.items()}
 
 
 def _marks(alt: Any, today: date, frosts: Sequence[tuple[date, float]]) -> Iterator[Any]:  # noqa: ANN401 - the module
