@@ -104,7 +104,7 @@ def _bearing_picture(plan: CanePlan) -> str:
     ages = list(range(1, AGES))
     low, high = (np.maximum(b[1:AGES], 0).tolist() for b in (plan.bearing_low, plan.bearing_high))
     ticks = round_ticks(0, float(max(*high, 0.01)))
-    axes = Axes(WIDTH, 280, 1, AGES - 1, 0, ticks[-1])
+    axes = Axes(WIDTH, 280, 1, AGES - 1, 0, ticks[-1], right=34)
     middle = plan.bearing[1:AGES].tolist()
     parts = [_ground(WIDTH, 280), *axes.up(ticks, "kg a cane", digits_of(ticks))]
     parts.append(f'<path d="{axes.band(ages, low, high)}" fill="{SETS[1]}" fill-opacity="0.3"/>')

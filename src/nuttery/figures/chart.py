@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 
 Cell = str | int | float | None
@@ -63,9 +64,13 @@ def csv_text(sheet: Sheet) -> str:
 
 
 def _harmless(cell: Cell) -> Cell:
-    if isinstance(cell, str) and cell[:1] in set("=+-@\t\r"):
+    if isinstance(cell, str) and cell[:1] in _RUNS and not _A_NUMBER.fullmatch(cell):
         return f"'{cell}"
     return cell
+
+
+_RUNS = set("=+-@\t\r")
+_A_NUMBER = re.compile(r"[-+]?\d+(\.\d+)? ?[°%A-Za-z]*")
 
 
 def cell_told(cell: Cell) -> str:

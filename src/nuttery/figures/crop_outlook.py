@@ -64,7 +64,7 @@ def _picture(courses: Sequence[Course], title: str, unit: str) -> str:
     ticks = round_ticks(0, float(max(np.nanmax(top) for top in tops)))
     years = courses[0].years
     height = HEIGHT + 24 * len(courses)
-    axes = Axes(WIDTH, HEIGHT, years[0], years[-1], 0, ticks[-1])
+    axes = Axes(WIDTH, HEIGHT, years[0], years[-1], 0, ticks[-1], right=34)
     parts = [f'<rect width="{WIDTH:.0f}" height="{height:.0f}" fill="{PAPER}"/>']
     parts += axes.up(ticks, f"{unit} in shell", digits_of(ticks))
     for k, course in enumerate(courses):

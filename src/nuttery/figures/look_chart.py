@@ -33,7 +33,7 @@ def look_chart(look: Look, *, linked: str = "") -> Chart:
         (marks[c], look.shade[c], f"{words} ({count})")
         for c, (words, count) in enumerate(zip(look.classes, look.counts, strict=True))
     ]
-    picture = planting_map(places, title=look.title, legend=legend, linked=linked)
+    picture = planting_map(places, title=look.title, legend=legend, tallest=640, linked=linked)
     left = len(look.tags) - len(placed)
     told = look.told + (f" {left} shrubs have no place and are only in the table." if left else "")
     return Chart("map", look.title, picture, look_sheet(look), told)

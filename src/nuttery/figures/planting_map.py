@@ -2,10 +2,11 @@
 
 import html
 import itertools
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from nuttery.figures.look import FAINT, PAPER, drawing, ink_on, shade, text
+from nuttery.figures.look import FAINT, INK, PAPER, drawing, ink_on, shade, text
 from nuttery.figures.marks import Mark, mark
 
 __all__ = ["Mark", "Place", "planting_map"]
@@ -13,7 +14,8 @@ _LABELLED = 400
 """Above so many shrubs, tags would be too small to read and are left to the page's own search."""
 _SMALLEST = 3.6
 """Half the least distance between neighbours on the paper; a large planting is drawn larger."""
-_MARGIN = 56.0
+_MARGIN, _TOP, _LEGEND = 64.0, 40.0, 330.0
+"""Space left of the rows and above them, and what a legend needs beside them."""
 
 
 @dataclass(frozen=True)
@@ -39,18 +41,22 @@ class Place:
 
 @dataclass(frozen=True)
 class _Sheet:
-    """How metres come onto the paper."""
+    """How metres come onto the paper, and where the legend stands."""
 
     west: float
     north: float
     scale: float
-    width: float
     radius: float
+    width: float
+    foot: float
+    beside: float | None
+    below: bool
 
     def at(self, place: Place) -> tuple[float, float]:
+        """Where a shrub stands on the paper."""
         return (
             _MARGIN + (place.x - self.west) * self.scale,
-            _MARGIN + (self.north - place.y) * self.scale,
+            _TOP + (self.north - place.y) * self.scale,
         )
 
 
@@ -60,6 +66,7 @@ def planting_map(
     title: str,
     legend: Sequence[tuple[Mark, float | None, str]] = (),
     width: float = 900,
+    tallest: float = 900,
     linked: str = "",
 ) -> str:
     """Return the plan as SVG.
@@ -69,34 +76,57 @@ def planting_map(
     places : every shrub that has a place
     title : what it shows
     legend : (mark, value, words) of each kind of mark
-    width : of the picture; more where a large planting needs it, the height follows
+    width : of the picture; more where a large planting needs it
+    tallest : of the rows of shrubs on the paper, unless marks would become too small
     linked : address of a shrub's page with {} for its tag; every shrub is then a link
     """
     if not places:
         return drawing(width, 60, title, [text(20, 34, "No shrub has a place yet.", size=16)])
-    sheet = _sheet(places, width)
-    foot = max(sheet.at(place)[1] for place in places) + 44
-    height = foot + 42 + 22 * len(legend)
+    sheet = _sheet(places, width, tallest)
+    height = sheet.foot + 24
+    if sheet.beside is None:
+        height += 14 + 24 * len(legend)
     parts = [f'<rect width="{sheet.width:.0f}" height="{height:.0f}" fill="{PAPER}"/>']
     parts += _row_names(places, sheet)
     parts += _shrubs(places, sheet, linked)
-    parts += _scale_bar(_MARGIN, foot, sheet.scale) + _north(sheet.width - _MARGIN, foot)
-    for k, (kind, value, words) in enumerate(legend):
-        y = foot + 30 + 22 * k
-        parts.append(mark(kind, _MARGIN + 8, y, 8, value))
-        parts.append(text(_MARGIN + 26, y + 4, words, size=13))
+    east = max(sheet.at(place)[0] for place in places)
+    parts += _scale_bar(_MARGIN, sheet.foot, sheet.scale) + _north(east, sheet.foot)
+    parts += _legend(legend, sheet)
     return drawing(sheet.width, height, title, parts)
 
 
-def _sheet(places: Sequence[Place], width: float) -> _Sheet:
+def _sheet(places: Sequence[Place], width: float, tallest: float) -> _Sheet:
     west, east = min(p.x for p in places), max(p.x for p in places)
     south, north = min(p.y for p in places), max(p.y for p in places)
-    span = max(east - west, north - south, 1.0)
-    across = max(east - west, 0.35 * span, 1.0)
     nearest = _nearest(places)
-    scale = max((width - 2 * _MARGIN) / across, 2 * _SMALLEST / nearest)
-    radius = min(22.0, max(2.0, 0.47 * nearest * scale))
-    return _Sheet(west, north, scale, max(width, across * scale + 2 * _MARGIN), radius)
+    across, down = max(east - west, 4 * nearest), max(north - south, nearest)
+    fits = min((width - 2 * _MARGIN) / across, tallest / down)
+    scale = max(fits, 2 * _SMALLEST / nearest)
+    radius = min(22.0, max(2.0, 0.43 * nearest * scale))
+    right = _MARGIN + across * scale + radius + 40
+    beside = right if right + _LEGEND <= width else None
+    wide = width if beside else max(width, right + 16)
+    below = _between_rows(places) * scale > 2.2 * radius + 14
+    foot = _TOP + down * scale + radius + 40
+    return _Sheet(west, north, scale, radius, wide, foot, beside, below)
+
+
+def _legend(legend: Sequence[tuple[Mark, float | None, str]], sheet: _Sheet) -> Iterator[str]:
+    """Beside the rows where there is room, else below them."""
+    x, y = (_MARGIN, sheet.foot + 30) if sheet.beside is None else (sheet.beside, _TOP + 6)
+    room = (sheet.width - x - 40) / 6.6
+    for kind, value, words in legend:
+        yield mark(kind, x + 8, y, 9, value)
+        for line in textwrap.wrap(words, int(room)):
+            yield text(x + 28, y + 5, line, size=14)
+            y += 18
+        y += 10 if sheet.beside else 6
+
+
+def _between_rows(places: Iterable[Place]) -> float:
+    """Least distance between lines of shrubs, metres; labels then stand below the marks."""
+    lines = sorted({round(place.y, 1) for place in places})
+    return min((b - a for a, b in itertools.pairwise(lines) if b - a > 0.5), default=5.0)
 
 
 def _nearest(places: Sequence[Place]) -> float:
@@ -126,14 +156,21 @@ def _shrub(place: Place, sheet: _Sheet, shape: str, linked: str, *, labelled: bo
     told = f"{place.tag}: {place.words}" if place.words else place.tag
     inside = f'<title>{html.escape(told)}</title><use href="#{shape}" x="{x:.1f}" y="{y:.1f}"/>'
     if labelled and place.tag:
-        size = min(12.0, 0.72 * sheet.radius)
-        fill = ink_on(PAPER if place.value is None else shade(place.value))
-        extra = f'text-anchor="middle" fill="{fill}" pointer-events="none"'
-        inside += text(x, y + 0.35 * size, place.tag, size=size, extra=extra)
+        inside += _label(place, sheet, x, y)
     if not linked:
         return f'<g data-tag="{tag}">{inside}</g>'
     address = html.escape(linked.format(place.tag))
     return f'<a href="{address}" tabindex="-1" data-tag="{tag}">{inside}</a>'
+
+
+def _label(place: Place, sheet: _Sheet, x: float, y: float) -> str:
+    size = min(12.0, 0.8 * sheet.radius)
+    fill, down = INK, 1.15 * sheet.radius + size
+    if not sheet.below:
+        fill = ink_on(PAPER if place.value is None else shade(place.value))
+        down = 0.35 * size
+    extra = f'text-anchor="middle" fill="{fill}" pointer-events="none"'
+    return text(x, y + down, place.tag, size=size, extra=extra)
 
 
 def _row_names(places: Iterable[Place], sheet: _Sheet) -> Iterator[str]:
@@ -147,7 +184,7 @@ def _row_names(places: Iterable[Place], sheet: _Sheet) -> Iterator[str]:
             continue
         x, y = sheet.at(min(members, key=lambda place: place.x))
         extra = f'text-anchor="end" fill="{FAINT}"'
-        yield text(x - sheet.radius - 8, y + 4, f"row {names.pop()}", size=11, extra=extra)
+        yield text(x - sheet.radius - 6, y + 4, f"row {names.pop()}", size=11, extra=extra)
 
 
 def _scale_bar(x: float, y: float, scale: float) -> list[str]:

@@ -1,6 +1,7 @@
 """Siblings side by side: one dot with its interval for each shrub, trait by trait."""
 
 import html
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -13,7 +14,7 @@ from nuttery.season import day_told
 from nuttery.season.estimate import day_of
 from nuttery.season.siblings import Comparison, Trait
 
-_STEP, _SIDE, _WIDTH, _HEAD = 22.0, 84.0, 900.0, 60.0
+_STEP, _SIDE, _WIDTH, _HEAD = 22.0, 84.0, 1180.0, 62.0
 ROWS = 60
 """Shrubs drawn; the sheet holds them all."""
 
@@ -114,16 +115,17 @@ def _teller(year: int, unit: str) -> Callable[[float], str]:
 
 def _head(column: _Column, foot: float, *, chosen: bool) -> list[str]:
     x, trait = column.left, column.trait
-    name = f"▾ {trait.name}" if chosen else trait.name
-    unit = "" if trait.unit == "day" else trait.unit
     faint = f'fill="{FAINT}"'
+    ink = f'fill="{ACCENT if chosen else INK}"'
+    name = [*textwrap.wrap(("▾ " if chosen else "") + trait.name, 13)][:2]
+    unit = "" if trait.unit == "day" else textwrap.shorten(trait.unit, 16, placeholder=" …")
     far, low, high = x + column.width, column.tell(column.low), column.tell(column.high)
-    right = f'text-anchor="end" {faint}'
     return [
-        text(x, 22, name, size=13, extra=f'fill="{ACCENT if chosen else INK}"'),
-        text(x, 40, unit if len(unit) < 18 else unit[:17] + "…", size=11, extra=faint),
+        f'<path d="M{x - 12:.1f} 12V{foot:.1f}" stroke="{GRID}"/>',
+        *(text(x, 20 + 16 * k, line, size=13, extra=ink) for k, line in enumerate(name)),
+        text(x, 52, unit, size=11, extra=faint),
         text(x, foot + 18, low, size=11, extra=faint),
-        text(far, foot + 18, high, size=11, extra=right),
+        text(far, foot + 18, high, size=11, extra=f'text-anchor="end" {faint}'),
     ]
 
 

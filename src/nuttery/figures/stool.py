@@ -10,7 +10,9 @@ from nuttery.season.stool_view import CaneView, Doing, StoolView
 from nuttery.season.stools import AGES
 
 SIZE = 420.0
-_CENTRE, _RING = 200.0, 118.0
+_CENTRE, _RING = 200.0, 100.0
+_ROOM = 11
+"""Canes that one ring holds without touching; more stand on two."""
 LEGEND: tuple[tuple[Doing, str], ...] = (
     ("stays", "cane that stays"),
     ("saw out", "cane to saw out"),
@@ -63,7 +65,8 @@ def _places(canes: Sequence[CaneView]) -> list[tuple[float, float]]:
 
     Old canes stand towards the middle, suckers at the rim: where many stand, this keeps them apart.
     """
-    rings = [_ring(cane) for cane in canes]
+    crowded = sum(cane.age > 1 for cane in canes) > _ROOM
+    rings = [_ring(cane, crowded=crowded) for cane in canes]
     found: dict[int, float] = {}
     for ring in sorted(set(rings)):
         mine = [k for k, r in enumerate(rings) if r == ring]
@@ -74,12 +77,10 @@ def _places(canes: Sequence[CaneView]) -> list[tuple[float, float]]:
     return [_at(found[k], reach) for k, reach in enumerate(rings)]
 
 
-def _ring(cane: CaneView) -> float:
-    if cane.compass is not None:
-        return _RING if cane.age > 1 else 148.0
+def _ring(cane: CaneView, *, crowded: bool) -> float:
     if cane.age == 1:
         return 148.0
-    return 58.0 if cane.age >= 7 else 104.0
+    return 52.0 if crowded and cane.age >= 7 and cane.compass is None else _RING
 
 
 def _gaps(taken: list[float], wanted: int, ring: float) -> list[float]:

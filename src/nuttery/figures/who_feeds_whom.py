@@ -96,7 +96,7 @@ def _picture(outlook: PollenOutlook, rows: Sequence[int], donors: Sequence[int])
 
 def _cell(outlook: PollenOutlook, k: int, c: int, x: float, y: float) -> str:
     share, chance = float(outlook.donor_share[k, c]), float(outlook.accepts[k, c])
-    fill = shade(1 - share)
+    fill = shade(0.92 - min(share / 0.5, 1.0) * 0.92)
     words = (
         f"{outlook.tags[outlook.donors[k, c]]} gives {share:.0%} of the pollen that "
         f"{outlook.tags[k]} can use; accepted with a chance of {chance:.0%}"

@@ -23,7 +23,8 @@ function reach(shrub) {
   ring.setAttribute("cx", x);
   ring.setAttribute("cy", y);
   const scale = drawing.viewBox.baseVal.width / drawing.getBoundingClientRect().width;
-  ring.setAttribute("r", Math.max(12, 16 * scale));
+  const mark = shrub.querySelector("use").getBBox();
+  ring.setAttribute("r", Math.max(0.75 * mark.width, 14 * scale));
   drawing.append(ring);
   const words = shrub.querySelector("title").textContent;
   said.textContent = words;

@@ -1,6 +1,6 @@
 """Pictures of every page at desktop and phone size, for a person to look through.
 
-    python tests/web/pictures.py --into pictures [--planting FILE] [--on 2026-04-12] [--only /map ...]
+    python benchmarks/pictures.py --into pictures [--planting FILE] [--on 2026-04-12] [--only /map]
 
 Without --planting, the invented planting is made first. Needs the system's Chromium.
 """

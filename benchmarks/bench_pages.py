@@ -1,0 +1,90 @@
+"""Server time of every page once the season is worked out.
+
+    python benchmarks/bench_pages.py [--planting FILE] [--on 2026-04-12] [--times 30]
+
+Without --planting, the invented planting of 120 shrubs is made first. Prints the 50th and the 95th
+percentile and what is sent, beside the plainest page (one value) in the same run.
+"""
+
+import argparse
+import gzip
+import tempfile
+import time
+import warnings
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+
+PAGES = (
+    "/values/canes.target", "/", "/?subject=canes", "/map", "/map?show=canes", "/map?show=bloom",
+    "/map?show=ripe", "/map?show=crop", "/map?show=visited", "/shrubs", "SHRUB", "/bloom", "/pollen",
+    "/canes", "/canes/what-if", "/picking", "/siblings", "/weather", "/values", "/notes",
+)  # fmt: skip
+WANTED_MS = 150
+
+
+def main() -> None:
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("--planting", type=Path)
+    ask.add_argument("--on", type=date.fromisoformat, default=date(2026, 4, 12))
+    ask.add_argument("--times", type=int, default=30)
+    told = ask.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        planting = told.planting or Path(folder) / "sorrel-bank.db"
+        if told.planting is None:
+            from nuttery.demo.make import make_planting
+
+            make_planting(planting)
+        measure(planting, told.on, told.times)
+
+
+def measure(planting: Path, on: date, times: int) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from starlette.testclient import TestClient
+
+    from nuttery.web.app import build
+
+    app = build(planting, on=on, owner="Ida")
+    with TestClient(app, base_url="http://localhost") as client:
+        tags = [shrub["tag"] for shrub in client.get("/api/shrubs").json()]
+        print(f"{len(tags)} shrubs, {times} times each; wanted: 95 in 100 within {WANTED_MS} ms")
+        print(
+            f"{'page':24} {'first s':>8} {'50 % ms':>8} {'95 % ms':>8} {'times plain':>11} {'kB gz':>6}"
+        )
+        plain = 0.0
+        for path in PAGES:
+            page = f"/shrubs/{tags[len(tags) // 2]}" if path == "SHRUB" else path
+            first = worked_out(client, page)
+            spans = []
+            for k in range(times):
+                page = f"/shrubs/{tags[(37 * k) % len(tags)]}" if path == "SHRUB" else path
+                start = time.perf_counter()
+                answer = client.get(page)
+                spans.append(1000 * (time.perf_counter() - start))
+                assert answer.status_code == 200, (page, answer.status_code)
+            middle, high = np.percentile(spans, [50, 95])
+            plain = plain or middle
+            sent = len(gzip.compress(answer.content, 5)) / 1024
+            mark = "" if high <= WANTED_MS else "  over"
+            print(
+                f"{path:24} {first:8.1f} {middle:8.0f} {high:8.0f} {middle / plain:11.1f} "
+                f"{sent:6.0f}{mark}"
+            )
+
+
+def worked_out(client, page: str) -> float:
+    """Seconds until a page is there."""
+    start = time.perf_counter()
+    while True:
+        answer = client.get(page)
+        if answer.status_code == 409:
+            raise SystemExit(f"{page}: {answer.text}")
+        if answer.status_code != 202 and "is being worked out" not in answer.text:
+            return time.perf_counter() - start
+        time.sleep(0.5)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,126 @@
+"""Pages at the table in the system's Chromium: axe, keys alone, twice the size, no movement."""
+
+import shutil
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+pytestmark = pytest.mark.browser
+PAGES = [
+    "/", "/map", "/map?show=canes&find=1-01", "/shrubs/1-01", "/bloom", "/pollen", "/canes",
+    "/canes/what-if?target=8", "/picking", "/siblings", "/weather", "/values",
+    "/values/canes.target",
+]  # fmt: skip
+SIZES = {
+    "phone": {"viewport": {"width": 390, "height": 844}, "color_scheme": "light"},
+    "desk at dusk": {"viewport": {"width": 1280, "height": 900}, "color_scheme": "dark"},
+}
+
+
+@pytest.fixture(scope="module")
+def server(small_bank, free_port, tmp_path_factory, serving):
+    bank = shutil.copy(small_bank, tmp_path_factory.mktemp("axe") / "bank.db")
+    found = serving(bank, free_port())
+    yield found
+    found.kill()
+
+
+def settle(page, path):
+    for _ in range(200):
+        answer = page.goto(path)
+        if answer.status != 202 and "being worked out" not in page.content():
+            return
+        page.wait_for_timeout(500)
+    raise AssertionError(f"{path}: never worked out")
+
+
+def wrong(page):
+    """What axe finds, in words, and whether the page is wider than the screen."""
+    found = Axe().run(page).response["violations"]
+    words = [f"{v['id']}: {node['html'][:160]}" for v in found for node in v["nodes"]]
+    if page.evaluate("document.scrollingElement.scrollWidth > innerWidth"):
+        words.append("the page is wider than the screen")
+    return words
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_page_has_a_violation(browser, server, size):
+    context = browser.new_context(**SIZES[size], base_url=server.address, reduced_motion="reduce")
+    page = context.new_page()
+    errors = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
+    found = {}
+    for path in PAGES:
+        settle(page, path)
+        for details in page.locator(".take > details").all()[:1]:
+            details.locator("summary").click()
+        if words := wrong(page):
+            found[path] = words
+    context.close()
+    assert found == {}
+    assert errors == []
+
+
+def test_nothing_is_cut_off_at_twice_the_size(browser, server):
+    """A desk of 1280 px at 200 % is 640 px wide; a small phone is 320."""
+    for width in (640, 320):
+        context = browser.new_context(
+            viewport={"width": width, "height": 700}, base_url=server.address
+        )
+        page = context.new_page()
+        for path in PAGES:
+            settle(page, path)
+            wide = page.evaluate("document.scrollingElement.scrollWidth > innerWidth")
+            assert not wide, (width, path)
+        context.close()
+
+
+def test_a_shrub_is_reached_on_the_map_by_keys_alone(browser, server):
+    context = browser.new_context(base_url=server.address, viewport=SIZES["phone"]["viewport"])
+    page = context.new_page()
+    settle(page, "/map?show=visited")
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.classList.contains('paper')"):
+            break
+    page.keyboard.press("ArrowRight")
+    first = page.locator(".said").text_content()
+    page.keyboard.press("ArrowRight")
+    second = page.locator(".said").text_content()
+    assert first
+    assert second
+    assert first != second
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/shrubs/**")
+    assert second.partition(":")[0] in page.url
+    context.close()
+
+
+def test_a_tag_typed_marks_its_shrub_and_a_tap_tells_a_mark(browser, server):
+    context = browser.new_context(base_url=server.address, viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    settle(page, "/map?show=visited")
+    page.locator("#find").fill("1-02")
+    assert "1-02" in page.locator("#hit a").text_content()
+    assert page.locator("circle.found").count() == 1
+    settle(page, "/bloom")
+    page.locator(".paper g").first.hover()
+    assert page.locator(".said").first.text_content()
+    context.close()
+
+
+def test_a_value_is_set_and_undone_by_keys_alone(browser, server):
+    context = browser.new_context(base_url=server.address)
+    page = context.new_page()
+    page.goto("/values/canes.target")
+    page.locator("#number").focus()
+    page.keyboard.type("7")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=grower's own")
+    undo = page.get_by_role("button", name="Undo")
+    undo.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=Undo", state="detached")
+    assert "6 canes a stool" in page.content()
+    context.close()
