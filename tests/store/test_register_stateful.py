@@ -153,11 +153,17 @@ def last(notes, kind):
     return found[-1] if found else None
 
 
+def planted_by(notes, tag):
+    """The note that planted a shrub: the last one, where at that time two were known to hold."""
+    found = [n for n in notes if n.shrub == tag and n.kind in PLANTED]
+    return found[-1] if found else None
+
+
 def state(notes, tag):
     mine = [n for n in notes if n.shrub == tag]
     family, lot = [tag], None
     while True:
-        planting = next((n for n in notes if n.shrub == family[-1] and n.kind in PLANTED), None)
+        planting = planted_by(notes, family[-1])
         if planting is None:
             family.pop()
             break
@@ -170,7 +176,7 @@ def state(notes, tag):
         answers = [last([n for n in notes if n.shrub == t], kind) for t in family]
         return next((a for a in answers if a), None)
 
-    planting = next(n for n in mine if n.kind in PLANTED)
+    planting = planted_by(notes, tag)
     lots = [n for n in notes if n.kind == "parents_known" and n.seed_lot == lot and lot]
     parents = told("parents_known") or (lots[-1] if lots else None)
     report = told("alleles_known")
