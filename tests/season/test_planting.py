@@ -54,6 +54,25 @@ def test_a_value_set_by_the_grower_stands_in_for_the_shipped_one(own_sorrel_bank
     assert (own.value, own.source, own.certainty) == (0.07, "my buyer", "grower's own")
 
 
+def test_engines_see_the_grower_s_own_value_while_a_question_is_answered(own_sorrel_bank):
+    planting = open_planting(own_sorrel_bank, on=date(2026, 4, 12))
+    name = "pollen.drift.power.exponent"
+    shipped = reference.value(name).value
+    note = ValueSet(
+        id=new_id(),
+        planting=planting.about.planting,
+        seen=date(2026, 4, 1),
+        by="Ida",
+        recorded=utc_now(),
+        name=name,
+        value=2.0,
+    )
+    planting.register.keep([note])
+    again = open_planting(own_sorrel_bank, on=date(2026, 4, 12))
+    assert again.remembered("trial", lambda: reference.value(name).value) == 2.0
+    assert reference.value(name).value == shipped
+
+
 def test_an_answer_is_computed_once_and_again_when_a_note_is_added(own_sorrel_bank):
     planting = open_planting(own_sorrel_bank, on=date(2026, 4, 12))
     asked = []

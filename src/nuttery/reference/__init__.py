@@ -12,9 +12,13 @@ Lists of like things (alleles, cultivars, size classes) stand in files with `[[r
 """
 
 import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from types import MappingProxyType
 from typing import Any, Literal, get_args
 
 Certainty = Literal[
@@ -70,8 +74,26 @@ def values() -> dict[str, Value]:
     return known
 
 
-def value(name: str) -> Value:
-    """Return the value of that name.
+_own: ContextVar[Mapping[str, Value]] = ContextVar("own", default=MappingProxyType({}))
+
+
+@contextmanager
+def in_force(own: Mapping[str, Value]) -> Iterator[None]:
+    """Let values of a planting stand in for the shipped ones while a question is answered.
+
+    Parameters
+    ----------
+    own : name → value that stands in for the shipped one
+    """
+    before = _own.set(own)
+    try:
+        yield
+    finally:
+        _own.reset(before)
+
+
+def shipped(name: str) -> Value:
+    """Return the value of that name as it comes with the program.
 
     Raises
     ------
@@ -81,6 +103,17 @@ def value(name: str) -> Value:
     if name not in values():
         raise KeyError(f"{name}: no such value in nuttery.reference")
     return values()[name]
+
+
+def value(name: str) -> Value:
+    """Return the value of that name: the planting's own where one is in force, else the shipped.
+
+    Raises
+    ------
+    KeyError
+        If there is none of that name.
+    """
+    return _own.get().get(name) or shipped(name)
 
 
 @cache

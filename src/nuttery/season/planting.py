@@ -80,25 +80,17 @@ class Planting:
         return cast("Iterator[Kind]", found)
 
     @cached_property
-    def _set_values(self) -> dict[str, ValueSet]:
-        return {note.name: note for note in self.notes(ValueSet)}
+    def own_values(self) -> dict[str, reference.Value]:
+        """Values that the grower has set in the stead of shipped ones, by name."""
+        found = {}
+        for name, note in {note.name: note for note in self.notes(ValueSet)}.items():
+            if note.value is not None and name in reference.values():
+                found[name] = _own(reference.shipped(name), note, note.value)
+        return found
 
     def value(self, name: str) -> reference.Value:
         """Return a reference value, or what this planting's grower has set in its stead."""
-        shipped = reference.value(name)
-        own = self._set_values.get(name)
-        if own is None or own.value is None:
-            return shipped
-        source = own.source or f"set by {own.by} on {own.seen}"
-        return replace(
-            shipped,
-            value=own.value,
-            source=source,
-            certainty="grower's own",
-            low=None,
-            high=None,
-            note="",
-        )
+        return self.own_values.get(name) or reference.shipped(name)
 
     def remembered(self, question: str, compute: Callable[[], Answer], **terms: object) -> Answer:
         """Return the kept answer to a question, or compute and keep it.
@@ -122,9 +114,28 @@ class Planting:
         kept = self.register.kept_answer(key)
         if kept is not None:
             return cast("Answer", unpacked(kept))
-        answer = compute()
+        with reference.in_force(self.own_values):
+            answer = compute()
         self.register.keep_answer(key, packed(answer))
         return answer
+
+
+def _own(shipped: reference.Value, note: ValueSet, value: float) -> reference.Value:
+    """A shipped value replaced by the grower's, its range moved in proportion."""
+    scale = value / shipped.value if shipped.value else None
+    low, high = (
+        edge * scale if edge is not None and scale is not None else None
+        for edge in (shipped.low, shipped.high)
+    )
+    return replace(
+        shipped,
+        value=value,
+        source=note.source or f"set by {note.by} on {note.seen}",
+        certainty="grower's own",
+        low=low,
+        high=high,
+        note="",
+    )
 
 
 def walking_order(shrub: Any) -> tuple[float, float]:  # noqa: ANN401 - anything with a place

@@ -92,7 +92,7 @@ def held_value(planting: Planting, name: str) -> Held:
 
 
 def _held(planting: Planting, name: str) -> Held:
-    now, shipped = planting.value(name), reference.value(name)
+    now, shipped = planting.value(name), reference.shipped(name)
     first, _, rest = name.partition(".")
     return Held(
         now=now,
