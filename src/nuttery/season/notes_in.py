@@ -76,29 +76,35 @@ def keep_each(
 
 
 def _kept(planting: Planting, sound: dict[int, Note]) -> dict[int, Outcome]:
-    """Keep what can be kept; every round either ends or leaves out at least one note."""
-    outcomes: dict[int, Outcome] = {}
-    waiting = dict(sound)
+    """Keep what can be kept; every round either ends or settles at least one note."""
+    outcomes = _said_twice(sound)
+    waiting = {k: note for k, note in sound.items() if k not in outcomes}
     while waiting:
-        known = {k: _known(planting, note) for k, note in waiting.items()}
-        outcomes |= {k: told for k, told in known.items() if told is not None}
-        waiting = {k: note for k, note in waiting.items() if known[k] is None}
-        twice = _said_twice(waiting)
-        outcomes |= twice
-        waiting = {k: note for k, note in waiting.items() if k not in twice}
         try:
             planting.register.keep(waiting.values())
         except RegisterRefused as problem:
-            refused = _refused(waiting, problem)
-            if not refused:
+            settled = _settled(planting, waiting, problem)
+            if not settled:
                 raise
-            taken = {k for k in refused if _known(planting, waiting[k]) is not None}
-            outcomes |= {k: told for k, told in refused.items() if k not in taken}
-            waiting = {k: note for k, note in waiting.items() if k not in refused or k in taken}
+            outcomes |= settled
+            waiting = {k: note for k, note in waiting.items() if k not in settled}
         else:
-            outcomes |= {k: Outcome(str(note.id), "kept") for k, note in waiting.items()}
-            break
+            return outcomes | {k: Outcome(str(note.id), "kept") for k, note in waiting.items()}
     return outcomes
+
+
+def _settled(
+    planting: Planting, waiting: dict[int, Note], problem: RegisterRefused
+) -> dict[int, Outcome]:
+    """Outcomes of the notes that the register stumbled over: there already, or faulty."""
+    faults: dict[UUID, list[Fault]] = {}
+    for told in problem.faults:
+        faults.setdefault(told.note, []).append(told.fault)
+    return {
+        k: _known(planting, note) or Outcome(str(note.id), "refused", tuple(faults[note.id]))
+        for k, note in waiting.items()
+        if note.id in faults
+    }
 
 
 def _known(planting: Planting, note: Note) -> Outcome | None:
@@ -133,14 +139,3 @@ def _said_twice(waiting: dict[int, Note]) -> dict[int, Outcome]:
             told = "the note sent before it under the same id"
             outcomes[k] = Outcome(str(note.id), "already") if same else _conflict(note, told)
     return outcomes
-
-
-def _refused(waiting: dict[int, Note], problem: RegisterRefused) -> dict[int, Outcome]:
-    faults: dict[UUID, list[Fault]] = {}
-    for told in problem.faults:
-        faults.setdefault(told.note, []).append(told.fault)
-    return {
-        k: Outcome(str(note.id), "refused", tuple(faults[note.id]))
-        for k, note in waiting.items()
-        if note.id in faults
-    }
