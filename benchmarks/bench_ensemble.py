@@ -60,7 +60,7 @@ def main(shrubs):
     print(f"{len(labels)} shrubs, {len(known.clocks)} stages, {COURSES} courses")
     print(f"read notes {read:.1f} s, learn clocks {learn:.1f} s (once a season)")
     ratio = plain / max(draw - read, 1e-9)
-    print(f"draw and keep {draw - read:.2f} s, one shrub at a time {plain:.2f} s: {ratio:.1f} times")
+    print(f"draw and keep {draw - read:.2f} s, one by one {plain:.2f} s: {ratio:.1f} times")
     print(f"summary {again:.2f} s, from what was kept {kept:.3f} s; memory {memory:.0f} MB")
 
 
