@@ -23,7 +23,7 @@ from nuttery.cli.common import (
 
 if TYPE_CHECKING:
     from nuttery.records import System
-    from nuttery.season.cane_test import Tested
+    from nuttery.season.cane_trial import Trial
     from nuttery.season.outlook import CropOutlook
     from nuttery.season.renewal import CanePlan, Watch
 
@@ -58,11 +58,11 @@ def canes(
             return _outlook(planting, terms, watch, as_json=asked.json)
         usual = ask(planting, watch=watch)
         tried = ask(planting, **terms, watch=watch) if what_if else usual
-    test = _tested(planting, shrub, tried) if not what_if else None
+    test = _tried(planting, shrub, tried) if not what_if else None
     to_terminal("")
     if asked.json:
         answer = {"plan": tried} | ({"usual": usual} if what_if else {})
-        print_json(answer | ({"tested": test} if test else {}))
+        print_json(answer | ({"trial": test} if test else {}))
         return 0
     if what_if:
         print(_side_by_side(usual, tried, planting.about.units) + "\n")
@@ -83,7 +83,7 @@ def _check(cuts: int | None, target: float | None, max_age: int | None) -> None:
         ("max-age", max_age, 2, 14),
     ):
         if value is not None and not least <= value <= most:
-            raise WrongQuestion(f"{name}: found {value:g}, expected {least} to {most}")
+            raise WrongQuestion(f"{name}: found {value}, expected {least} to {most}")
 
 
 @contextmanager
@@ -100,10 +100,10 @@ def _watching() -> Iterator["Watch"]:
         to_terminal("")
 
 
-def _tested(planting: Any, tag: str | None, plan: "CanePlan") -> "Tested | None":  # noqa: ANN401 - a season Planting; its import is heavy
-    from nuttery.season.cane_test import tested
+def _tried(planting: Any, tag: str | None, plan: "CanePlan") -> "Trial | None":  # noqa: ANN401 - a season Planting; its import is heavy
+    from nuttery.season.cane_trial import trial
 
-    return tested(planting, tag) if tag in plan.tags else None
+    return trial(planting, tag) if tag in plan.tags else None
 
 
 def _rows(planting: Any, plan: "CanePlan") -> list[int]:  # noqa: ANN401 - a season Planting; its import is heavy
@@ -191,7 +191,7 @@ def _gaps(plan: "CanePlan") -> list[str]:
     return [wrapped(f"Few canes of bearing age are coming: {'; '.join(parts)}.")]
 
 
-def _one(plan: "CanePlan", tag: str, test: "Tested | None", system: "System") -> str:
+def _one(plan: "CanePlan", tag: str, test: "Trial | None", system: "System") -> str:
     from nuttery.records import told
     from nuttery.season.cane_words import age_told, suckers_told
     from nuttery.season.canes import reasons
@@ -225,7 +225,7 @@ def _one(plan: "CanePlan", tag: str, test: "Tested | None", system: "System") ->
     return "\n".join([*parts, faint(wrapped(_bearing(plan))), _cautions()])
 
 
-def _test_told(test: "Tested") -> str:
+def _test_told(test: "Trial") -> str:
     told: dict[tuple[int, int, int], list[float]] = {}
     for age, low, high, share in zip(test.ages, test.low, test.high, test.goes, strict=True):
         told.setdefault((int(age), int(low), int(high)), []).append(float(share))

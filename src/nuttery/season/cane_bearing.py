@@ -19,7 +19,7 @@ from nuttery.season.stools import AGES, Stools
 
 FEWEST_RECORDS = 30
 """Yearly crops of counted stools from which the planting's own bearing is believed."""
-MOST_RECORDS = 1500
+MOST_RECORDS = 1000
 """More do not narrow the curve any further than the years do; whole stools are taken evenly."""
 PARTS = 100
 """Expected canes are counted in hundredths."""

@@ -289,8 +289,7 @@ def _course(
             continue
         start = live[rows]
         if late:
-            kept[rows, 0] = _as_left(start, terms.target)
-            cut[rows, 0] = start - kept[rows, 0]
+            kept[rows, 0] = start
             full = np.full(len(rows), rules.suckers)
             start = next_winter(kept[rows, 0], 0 * start, full).astype(np.int64)
         found = rules.plan(
@@ -306,14 +305,6 @@ def _course(
         status = _worse(status, found.status)
     _check(live, cut, kept, rules, caps)
     return Course(live, cut, kept), crop, (bound - worth) / max(1.0, abs(worth)), status
-
-
-def _as_left(stool: Ints, target: float) -> Ints:
-    """Stools sawn already keep what stands, and of suckers not told of as many as have room."""
-    left = stool.copy()
-    room = np.maximum(0, int(target) - left[:, 2:].sum(axis=1))
-    left[:, 1] = np.minimum(left[:, 1], room)
-    return left
 
 
 def _caps(cuts: int | None, years: int, sawn: Ints) -> Ints | None:

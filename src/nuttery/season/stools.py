@@ -193,8 +193,11 @@ class _Course:
             stood = self.canes.copy()
             self._cut(told)
             left = self.canes.copy()
-            if self.kept_as_usual is not None and self.winter < until:
-                left[:, 1] = np.minimum(left[:, 1], self.kept_as_usual)
+            if self.kept_as_usual is not None:
+                over = (
+                    np.arange(len(left)) if self.winter < until else np.array(list(told.sawn), int)
+                )
+                left[over, 1] = np.minimum(left[over, 1], self.kept_as_usual)
             for row, number in told.kept.items():
                 left[row, 1] = number if self.counted[row] else 0.0
             if self.winter < until:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nuttery.science.arguments import Bools, Floats, Ints
-from nuttery.science.canes import horizon
+from nuttery.science.canes import Effort, horizon
 from nuttery.season.errors import WrongQuestion
 from nuttery.season.planting import Planting
 from nuttery.season.renewal import YEARS, bearing, planned, renewal_rules
@@ -13,10 +13,12 @@ from nuttery.season.stools import AGES, stools
 
 DRAWS = 20
 SEED = 20
+GAP = 0.01
+"""Distance to the best plan that is near enough for a trial."""
 
 
 @dataclass(frozen=True)
-class Tested:
+class Trial:
     """What became of a stool's cuts over draws of the true ages of its canes.
 
     Attributes
@@ -65,7 +67,7 @@ def drawn_ages(expected: Floats, rng: np.random.Generator, draws: int) -> Ints:
     return np.minimum(ages, AGES - 1)
 
 
-def tested(planting: Planting, tag: str) -> Tested:
+def trial(planting: Planting, tag: str) -> Trial:
     """Plan a stool anew for draws of its ages and tell how often the named canes go.
 
     Parameters
@@ -78,10 +80,10 @@ def tested(planting: Planting, tag: str) -> Tested:
     WrongQuestion
         If the stool was never counted.
     """
-    return planting.remembered("cane test", lambda: _tested(planting, tag), tag=tag)
+    return planting.remembered("cane trial", lambda: _trial(planting, tag), tag=tag)
 
 
-def _tested(planting: Planting, tag: str) -> Tested:
+def _trial(planting: Planting, tag: str) -> Trial:
     known, plan = stools(planting), planned(planting).plan
     if tag not in known.tags:
         raise WrongQuestion(f"shrub: found {tag!r}, expected a stool whose canes were counted")
@@ -92,13 +94,14 @@ def _tested(planting: Planting, tag: str) -> Tested:
     planned_ages = np.repeat(np.arange(AGES), plan.counts[k])[stays]
     named = _places(planned_ages, plan.cut[k] - plan.must[k])
     if not len(named):
-        return Tested(tag, DRAWS, *(np.zeros(0, dtype=np.int64),) * 3, np.zeros(0), np.nan)
+        return Trial(tag, DRAWS, *(np.zeros(0, dtype=np.int64),) * 3, np.zeros(0), np.nan)
     counts = np.array([np.bincount(row, minlength=AGES) for row in ages])
     rules = renewal_rules(planting, plan.target, plan.max_age)
-    found = rules.plan(counts, bearing(planting).mean, horizon(YEARS, plan.max_age))
+    curve, years = bearing(planting).mean, horizon(YEARS, plan.max_age)
+    found = rules.plan(counts, curve, years, effort=Effort(gap=GAP))
     went = np.array([_went(row, gone[0], named) for row, gone in zip(ages, found.cut, strict=True)])
     low, high = np.quantile(ages[:, named], [0.1, 0.9], axis=0, method="nearest")
-    return Tested(
+    return Trial(
         tag=tag,
         draws=DRAWS,
         ages=planned_ages[named],

@@ -1,0 +1,80 @@
+"""The command for canes, run in process on the invented planting."""
+
+import json
+
+import pytest
+
+from nuttery.cli.app import run
+
+WINTER = "2025-12-10"
+
+
+@pytest.fixture
+def ask(sorrel_bank, capsys):
+    def asked(*words, on=WINTER):
+        status = run(["canes", *words, "--planting", str(sorrel_bank), "--on", on])
+        said = capsys.readouterr()
+        return status, said.out, said.err
+
+    return asked
+
+
+def test_the_plan_tells_stools_by_row_time_gaps_and_what_would_sharpen_it(ask):
+    status, out, _ = ask()
+    assert status == 0
+    assert "row  shrub  stand  out" in out
+    assert "hours (" in out
+    assert "your own" in out
+    assert "more winters would halve its width" in out
+    assert "Few canes of bearing age are coming" in out
+    assert "Eye protection" in out
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
+def test_one_stool_tells_a_reason_for_each_cane_and_how_it_stood_the_trial(ask):
+    status, out, _ = ask("--shrub", "1-04")
+    assert status == 0
+    assert "saw out 2 × age 10: overdue" in out
+    assert "planned anew for 20 draws" in out
+    assert "Crop a year under the plan from 2026" in out
+
+
+def test_the_outlook_sets_four_ways_side_by_side(ask):
+    status, out, _ = ask("--outlook")
+    assert status == 0
+    for way in ("this plan", "cut nothing", "cut every cane at 10", "as done so far"):
+        assert way in out
+    assert "2040" in out
+    assert "canes.death 0.02" in out
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
+def test_what_if_stands_beside_the_plan_as_it_is(ask):
+    status, out, _ = ask("--max-age", "12")
+    assert status == 0
+    assert out.splitlines()[0].split("  ")[-2:] == ["as it is", "what if"]
+    assert "overdue canes left standing" in out
+    _, out, _ = ask("--max-age", "12", "--json")
+    found = json.loads(out)
+    assert (found["usual"]["max_age"], found["plan"]["max_age"]) == (10, 12)
+
+
+def test_json_of_one_stool_holds_its_trial(ask):
+    _, out, _ = ask("--shrub", "1-04", "--json")
+    found = json.loads(out)
+    assert found["trial"]["tag"] == "1-04"
+    assert len(found["plan"]["tags"]) == len(found["plan"]["must"])
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        pytest.param(["--cuts", "-1"], "cuts: found -1, expected 0 to 1000000", id="cuts"),
+        pytest.param(["--target", "0"], "target: found 0.0, expected 1 to 60", id="target"),
+        pytest.param(["--max-age", "15"], "max-age: found 15, expected 2 to 14", id="max age"),
+    ],
+)
+def test_what_no_plan_can_be_made_for_is_wrong_use(ask, words, told):
+    status, _, err = ask(*words)
+    assert status == 2
+    assert told in err

@@ -1,0 +1,265 @@
+"""The plan of canes on the invented planting and on stools made by hand."""
+
+from datetime import UTC, date, datetime
+
+import numpy as np
+import pytest
+
+from nuttery.records import (
+    CanesCounted,
+    CanesCut,
+    Cut,
+    PestSeen,
+    PlantingDescribed,
+    ShrubPlanted,
+    SuckersKept,
+    new_id,
+)
+from nuttery.season.cane_trial import drawn_ages, trial
+from nuttery.season.canes import canes, lines, reasons, thin_stools
+from nuttery.season.errors import NotEnoughKnown, WrongQuestion
+from nuttery.season.outlook import outlook
+from nuttery.season.planting import open_planting
+from nuttery.season.renewal import YEARS, Watch, planned
+from nuttery.season.stools import AGES, stools
+from nuttery.season.upkeep import new_planting
+
+WINTER = date(2025, 12, 10)
+HAND = new_id()
+
+
+def note(kind, seen, **entries):
+    recorded = datetime(2027, 6, 1, tzinfo=UTC)
+    return kind(id=new_id(), planting=HAND, seen=seen, by="Ida", recorded=recorded, **entries)
+
+
+@pytest.fixture(scope="module")
+def bank(sorrel_bank):
+    return open_planting(sorrel_bank, on=WINTER)
+
+
+@pytest.fixture(scope="module")
+def whole_plan(bank):
+    return planned(bank)
+
+
+@pytest.fixture
+def by_hand(tmp_path):
+    about = note(
+        PlantingDescribed,
+        date(2015, 4, 1),
+        name="Trial",
+        latitude=46.0,
+        longitude=-91.0,
+        time_zone="America/Chicago",
+    )
+
+    def made(*notes, on=date(2027, 2, 1), tags=("a",)):
+        where = tmp_path / f"{new_id()}.db"
+        new_planting(where, about)
+        planting = open_planting(where, on=on)
+        shrubs = [
+            note(ShrubPlanted, date(2015, 5, 1), shrub=tag, row=1, number=k + 1)
+            for k, tag in enumerate(tags)
+        ]
+        planting.register.keep([*shrubs, *notes])
+        return open_planting(where, on=on)
+
+    return made
+
+
+def counted(tag, by_age, **more):
+    return note(CanesCounted, date(2027, 1, 20), shrub=tag, by_age=by_age, age_spread=0.0, **more)
+
+
+def test_no_stool_loses_more_than_a_third_of_its_live_older_canes(whole_plan):
+    plan = whole_plan.plan
+    cut = (plan.cut - plan.must)[:, 2:].sum(axis=1)
+    live = (plan.counts - plan.must)[:, 2:].sum(axis=1)
+    assert (cut <= np.maximum(1, live // 3)).all()
+    assert (plan.cut + plan.kept == plan.counts).all()
+
+
+def test_the_plan_shows_fifteen_winters_and_its_course_adds_up(whole_plan):
+    course, plan = whole_plan.course, whole_plan.plan
+    assert plan.crop.shape == (len(plan.tags), YEARS)
+    risen = course.kept[:, :-1, 1:-2]
+    assert ((course.kept + course.cut)[:, 1:, 2:-1] == risen).all()
+    assert (course.kept.sum(axis=0) == plan.ages).all()
+
+
+def test_the_old_go_before_the_young(whole_plan):
+    # An experienced grower saws the oldest: nine in ten of the cuts are of nine years and older.
+    plan = whole_plan.plan
+    old_stools = (plan.counts[:, 9:].sum(axis=1) >= 3).nonzero()[0]
+    cut = plan.cut[old_stools, 2:].sum(axis=0)
+    assert cut[7:].sum() > 0.85 * cut.sum()
+
+
+def test_bearing_declines_at_the_ages_of_which_few_records_speak(whole_plan):
+    from nuttery.demo.growth import BEARING
+
+    plan = whole_plan.plan
+    assert plan.bearing_records > 400
+    peak = int(plan.bearing.argmax())
+    assert 4 <= peak <= 9
+    assert plan.bearing[12] < 0.6 * plan.bearing[peak]
+    inside = (plan.bearing_low <= BEARING[:AGES]) & (BEARING[:AGES] <= plan.bearing_high)
+    assert inside[3:10].sum() >= 4
+
+
+def test_before_any_record_the_bearing_says_assumed(by_hand):
+    plan = canes(by_hand(counted("a", {1: 4, 3: 2, 5: 3, 8: 2, 11: 1})))
+    assert (plan.bearing_records, plan.halving) == (0, None)
+    assert plan.bearing_low[5] < plan.bearing[5] / 2 < plan.bearing_high[5]
+
+
+def test_dead_and_cankered_canes_go_at_once_and_outside_the_third(by_hand):
+    count = counted("a", {4: 2, 5: 2, 6: 2, 9: 3}, dead=2)
+    sick = note(PestSeen, date(2026, 7, 6), shrub="a", sign="canker", organ="cane", count=2)
+    planting = by_hand(count, sick)
+    plan = canes(planting)
+    assert (plan.dead[0], plan.must[0].sum()) == (2, 2)
+    free = plan.cut[0] - plan.must[0]
+    assert free.sum() <= (9 - 2) // 3
+    said = reasons(plan, 0)
+    assert said[0] == "2 dead canes: out at once, outside the third"
+    assert sum("cankered" in reason for reason in said) == 2
+    act = next(iter(lines(planting, date(2027, 3, 1)))).act
+    assert act.startswith("Saw out 2 dead canes; saw out")
+
+
+def test_a_stool_sawn_this_winter_is_done_and_planned_from_the_next(by_hand):
+    counts = [counted(tag, {1: 4, 4: 2, 6: 2, 8: 2, 11: 3}) for tag in "ab"]
+    cut = note(CanesCut, date(2027, 1, 22), shrub="a", cuts=(Cut(why="age", age=11, canes=2),))
+    kept = note(SuckersKept, date(2027, 1, 22), shrub="a", kept=1, came_up=4)
+    planting = by_hand(*counts, cut, kept, tags=("a", "b"))
+    found = planned(planting)
+    assert found.plan.sawn.tolist() == [2, 0]
+    assert found.plan.open.tolist() == [False, True]
+    assert found.course.cut[0, 0].sum() == 0
+    assert found.course.kept[0, 0, 1] == 1
+    assert next(line.shrubs for line in lines(planting, date(2027, 3, 1))) == ("b",)
+
+
+def test_a_cap_on_cuts_holds_and_counts_what_was_sawn(by_hand):
+    tags = tuple("abcdef")
+    counts = [counted(tag, {1: 4, 4: 2, 6: 2, 8: 2, 11: 3}) for tag in tags]
+    cut = note(CanesCut, date(2027, 1, 22), shrub="a", cuts=(Cut(why="age", age=11, canes=2),))
+    found = planned(by_hand(*counts, cut, tags=tags), cuts=8)
+    assert found.plan.cuts[0] <= 8 - 2
+    assert (found.plan.cuts <= 8).all()
+
+
+def test_a_stopped_plan_is_shown_but_not_kept(by_hand):
+    tags = tuple(f"a{k}" for k in range(12))
+    counts = [counted(t, {1: 5, 3: k % 4, 6: 3, 8: k % 3, 10: 3}) for k, t in enumerate(tags)]
+    planting = by_hand(*counts, tags=tags)
+    told = []
+    stopped = canes(planting, watch=Watch(told.append, lambda: True))
+    assert stopped.status == "cancelled"
+    assert (stopped.cut + stopped.kept == stopped.counts).all()
+    assert any("bears by its age" in words for words in told)
+    assert canes(planting).status in {"optimal", "within gap", "limit reached"}
+
+
+def test_stools_with_only_suckers_to_thin_share_one_line_a_row(by_hand):
+    tags = tuple("abc")
+    counts = [counted(tag, {1: 5, 3: 1, 4: 1, 6: 1}) for tag in tags]
+    found = list(lines(by_hand(*counts, tags=tags), date(2027, 3, 1)))
+    thin = [line for line in found if line.key == "canes:suckers:1"]
+    assert len(thin) == 1
+    assert thin[0].shrubs == tags
+    assert thin[0].act.startswith("Thin the suckers of 3 stools of row 1: keep ")
+
+
+def test_lines_of_the_season_name_each_cane_with_its_reason(bank):
+    found = [line for line in lines(bank, date(2026, 1, 10)) if line.key.startswith("canes:saw")]
+    assert found
+    assert all(line.why and line.caution and line.waits for line in found)
+    walked = [shrub.tag for shrub in bank.shrubs]
+    order = [walked.index(line.shrubs[0]) for line in found]
+    assert order == sorted(order)
+
+
+def test_no_lines_in_summer(sorrel_bank):
+    planting = open_planting(sorrel_bank, on=date(2025, 6, 10))
+    assert list(lines(planting, date(2025, 7, 8))) == []
+
+
+def test_a_thin_stool_is_told_in_the_year_that_is_thinnest(whole_plan):
+    plan = whole_plan.plan
+    for year, rows in thin_stools(plan).items():
+        ahead = plan.productive[rows, 1:10]
+        assert (ahead[:, year - plan.winter - 1] == ahead.min(axis=1)).all()
+
+
+def test_drawn_ages_have_the_distribution_they_are_drawn_from():
+    rng = np.random.default_rng(4)
+    expected = np.zeros(AGES)
+    expected[[1, 4, 5, 6, 10, 11]] = 2.0, 0.7, 1.6, 0.7, 0.4, 0.6
+    ages = drawn_ages(expected, rng, 4000)
+    seen = np.bincount(ages.ravel(), minlength=AGES) / 4000
+    assert seen == pytest.approx(expected, abs=0.04)
+
+
+def test_a_sure_count_stands_the_trial_and_the_ages_of_a_total_are_told_as_wide(by_hand):
+    many = {1: 4, 3: 2, 5: 2, 7: 2, 9: 2, 12: 2}
+    sure = trial(by_hand(counted("a", many)), "a")
+    assert sure.same == 1.0
+    assert (sure.low == sure.ages).all()
+    total = note(CanesCounted, date(2027, 1, 20), shrub="a", standing=14)
+    doubtful = trial(by_hand(total, counted("b", many), tags=("a", "b")), "a")
+    assert (doubtful.low < doubtful.high).any()
+
+
+def test_the_trial_of_a_stool_never_counted_is_refused(by_hand):
+    with pytest.raises(WrongQuestion, match="found 'b', expected a stool whose canes were counted"):
+        trial(by_hand(counted("a", {3: 2}), tags=("a", "b")), "b")
+
+
+def test_without_a_count_it_says_what_lacks(by_hand):
+    with pytest.raises(NotEnoughKnown, match="no stool was ever counted"):
+        canes(by_hand())
+
+
+def test_the_outlook_holds_four_ways_met_by_the_same_luck(bank):
+    found = outlook(bank)
+    names = [way.name for way in found.ways]
+    assert names == ["this plan", "cut nothing", "cut every cane at 10", "as done so far"]
+    assert len(found.years) == YEARS
+    for way in found.ways:
+        assert (way.low <= way.median).all()
+        assert (way.median <= way.high).all()
+    plan, nothing, at_ten, as_before = found.ways
+    assert nothing.better > 0.9
+    assert plan.total > as_before.total > nothing.total
+    assert plan.total == pytest.approx(at_ten.total, rel=0.05)
+
+
+def test_the_rates_of_this_grower_are_those_of_the_invented_one(bank):
+    # The invented grower saws 0.3 to 1.0 of the canes of ten and older, within a third, and 0.4 of
+    # that at nine (demo, growth): hardly any below, and most at ten.
+    rates = outlook(bank).rates
+    assert np.nanmax(rates[2:7]) < 0.05
+    assert 0.2 < rates[10] < 0.75
+
+
+def test_too_few_cuts_on_record_leave_the_grower_s_own_way_out(by_hand):
+    found = outlook(by_hand(counted("a", {1: 4, 4: 2, 6: 2, 8: 2, 11: 1})))
+    assert len(found.ways) == 3
+    assert found.rates.size == 0
+
+
+def test_the_estimated_ages_hold_the_truth_s_mean_age(sorrel_bank):
+    from nuttery.demo.truth import make_truth
+
+    truth = make_truth()
+    found = stools(open_planting(sorrel_bank, on=WINTER))
+    place = {tag: k for k, tag in enumerate(truth.layout.tags)}
+    ages, column = np.arange(AGES), truth.column(2026)
+    true = np.array([truth.stools.winter[place[t], column, 2:AGES].sum() for t in found.tags])
+    assert true.sum() == pytest.approx(found.expected[:, 2:].sum(), rel=0.15)
+    mean = found.expected[:, 2:].sum(axis=0) @ ages[2:] / found.expected[:, 2:].sum()
+    canes_ = sum(truth.stools.winter[place[t], column, :AGES] for t in found.tags)
+    assert mean == pytest.approx(canes_[2:] @ ages[2:] / canes_[2:].sum(), abs=0.5)
