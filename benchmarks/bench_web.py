@@ -23,7 +23,7 @@ from nuttery.web.app import build
 
 warnings.simplefilter("ignore")  # the test client would rather have a successor of httpx
 ON = date(2026, 4, 12)
-REPEATS = 15
+REPEATS = 9
 
 
 def notes(n: int) -> list[dict[str, str]]:
@@ -47,7 +47,7 @@ def main() -> None:
 
     with tempfile.TemporaryDirectory() as folder:
         bank = Path(folder) / "bank.db"
-        make_planting(bank, shrubs=120, years=3)
+        make_planting(bank, shrubs=12, years=3)
         plain = open_planting(shutil.copy(bank, Path(folder) / "plain.db"), on=ON)
         head = {"by": "Ida", "recorded": utc_now().isoformat()}
         head["planting"] = str(plain.about.planting)

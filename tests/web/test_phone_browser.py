@@ -232,8 +232,9 @@ def test_undo_and_the_same_again_are_notes_of_their_own(phone, server):
     page.goto("/row#1-03")
     page.get_by_role("button", name="The same again").click()
     page.get_by_role("button", name="Undo").click()
-    says(page, "all in the register")
     expect(page.locator("#word")).to_contain_text("Taken back")
+    page.goto("/row#!kept")
+    expect(page.get_by_role("heading", name="In the register (3)")).to_be_visible(timeout=30_000)
     kept = register(server, "to be said twice")
     assert [n["shrub"] for n in kept] == ["1-02", "1-03"]
     (back,) = register(server, f'"stands_in_for":"{kept[1]["id"]}"')
