@@ -44,6 +44,9 @@ serve: $(VENV)/.for-use ## look at the invented planting in a browser
 	@$(PY) -m nuttery demo --into demo
 	@$(PY) -m nuttery serve --planting $(DEMO)
 
+pictures: $(VENV)/.for-work ## pictures of every page, for a person to look through
+	@$(PY) benchmarks/pictures.py --into pictures
+
 docs: $(VENV)/.for-work ## write the pages that come from the program
 	@$(PY) -c "from nuttery.season.shapes import shapes; print(shapes(), end='')" > docs/methods/answers.md
 
@@ -55,4 +58,4 @@ clean: ## remove what was made here
 	@rm -rf $(VENV) demo pictures benchmark-results dist build .mypy_cache .ruff_cache .pytest_cache .hypothesis
 	@find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
-.PHONY: help demo test lint bench serve docs lock clean
+.PHONY: help demo test lint bench serve pictures docs lock clean

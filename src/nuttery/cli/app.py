@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("nuttery.cli.export:export", "Notes, answers, map and calendar out."),
     "book": ("nuttery.book.command:book", "The printed season book."),
     "serve": ("nuttery.web.command:serve", "The planting in a browser."),
+    "devices": ("nuttery.web.devices_command:devices", "Who is let in; invite or shut out."),
     "new": ("nuttery.cli.new:new", "Set up a planting."),
     "check": ("nuttery.cli.check:check", "Re-read the register and say what is wrong."),
     "archive": ("nuttery.cli.archive:archive", "The whole register in one open file, and back."),

@@ -10,7 +10,14 @@ ANSWERS: dict[str, tuple[str, ...]] = {
     "nuttery frost": ("frost:FrostRisk", "estimate:Estimate"),
     "nuttery pollen": ("pollen:PollenOutlook",),
     "nuttery canes": ("canes:CanePlan",),
-    "nuttery harvest": ("harvest:Picks", "drying:DryingBatch"),
+    "nuttery harvest": (
+        "harvest_told:HarvestTold",
+        "harvest_told:ShrubHarvest",
+        "picking_plan:Picks",
+        "next_crop:Expected",
+        "samples:SampleTold",
+        "drying:DryingBatch",
+    ),
     "nuttery weather": ("weather:SoFar",),
     "nuttery shrub": ("story:Story", "story:Told"),
 }
