@@ -30,8 +30,9 @@ class PollenOutlook:
     ----------
     year, on : season, and the day as of which it is told
     tags : (n,)
+    xy : (n, 2) metres east and north
     cover : (n,) share of the receptive season in which pollen that it accepts is taken, mean over
-        draws of genotypes and bloom; NaN where no stigmas are expected
+        draws of genotypes, bloom and dose; NaN where no stigmas are expected
     low, high : (n,) 80 % interval of the cover over these draws
     chance_short : (n,) share of draws in which the cover is below the mark
     short : mark below which a shrub is called short
@@ -56,6 +57,7 @@ class PollenOutlook:
     year: int
     on: date
     tags: tuple[str, ...]
+    xy: Floats
     cover: Floats
     low: Floats
     high: Floats
@@ -168,6 +170,7 @@ def _pollen(planting: Planting) -> PollenOutlook:
         year=field.year,
         on=planting.on,
         tags=field.tags,
+        xy=field.mean.drift.xy,
         cover=cover,
         low=low,
         high=high,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ from nuttery.season.set_counts import half_dose
 from nuttery.season.supply import catkin_supply
 from nuttery.season.weather import SEASON_DAYS
 
-PAIRS_DRAWN = 1e9
+PAIRS_DRAWN = 6e8
 FEWEST_DRAWS, MOST_DRAWS = 24, 100
 """Draws of genotypes and bloom behind an interval: as many as pairs of shrubs allow in seconds."""
 BLOOM_CURVES = ("catkin_60", "catkin_65", "catkin_69", "pistillate_out", "pistillate_withered")
@@ -101,7 +102,9 @@ def pollen_field(planting: Planting) -> PollenField:
 
 
 def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
-    """Cover of each shrub in joint draws of genotypes and of the season's weather and dates, (n,).
+    """Cover of each shrub in joint draws of genotypes, of weather and dates, and of the dose, (n,).
+
+    The dose is drawn only where it was learned; an assumption stands as it is, and is told.
 
     Parameters
     ----------
@@ -116,7 +119,8 @@ def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
     dates = season_draws(planting)
     stages = {stage: dates.of(stage)[field.rows] for stage in BLOOM_CURVES}
     courses = rng.permutation(dates.tenths.shape[2])
-    for own, course in zip(genotype, np.resize(courses, size), strict=True):
+    halves = _drawn_halves(field.half, size, rng)
+    for own, course, half in zip(genotype, np.resize(courses, size), halves, strict=True):
         one = np.stack([stages[stage][:, course, None] for stage in BLOOM_CURVES], axis=1)
         curves = bloom_windows(StageDates(BLOOM_CURVES, one, SEASON_DAYS), field.days)
         yield pollen_cover(
@@ -126,8 +130,16 @@ def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
             _Accepts(accepts, own),
             field.mean.catkins,
             kernel=field.mean.drift.kernel,
-            half_dose=field.half.half_dose,
+            half_dose=float(half),
         ).cover
+
+
+def _drawn_halves(half: HalfDose, size: int, rng: np.random.Generator) -> Floats:
+    """Log-normal draws of a learned half-dose within its interval of four in five."""
+    if half.certainty != "learned":
+        return np.full(size, half.half_dose)
+    spread = np.log(half.high / half.low) / (2 * NormalDist().inv_cdf(0.9))
+    return np.asarray(half.half_dose * np.exp(spread * rng.normal(size=size)))
 
 
 @dataclass(frozen=True)

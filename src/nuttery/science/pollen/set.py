@@ -24,10 +24,10 @@ from nuttery.science.pollen.kernels import Kernel
 ENOUGH = 12  # records, below which the assumption stands
 GRID = 61
 CEILINGS = np.linspace(0.05, 1.0, 20)
-SPREADS = np.array([0.01, 0.03, 0.07, 0.15, 0.3])
+SPREADS = np.array([0.05, 0.1, 0.2, 0.3])  # never less: doses are not known exactly
 ASSUMED_FACTOR = 10.0
 GRID_ENDS = 100.0
-CEILING_SD = 0.08  # of the ceiling as believed before any count
+CEILING_SD = 0.15  # of the ceiling as believed before any count
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ def fit_half_dose(
     -----
     Source: took ~ beta-binomial(clusters, ceiling · mean of dose/(dose + half_dose) over receptive
         days); Bayes on a grid of a hundredth to a hundred times the median dose, from `before`:
-        its half-dose, log-normal within its interval of four in five, its ceiling ± 0.08.
+        its half-dose, log-normal within its interval of four in five, its ceiling ± 0.15.
     Valid:  doses without much error. Where all shrubs are fed alike, counts tell half-dose and
         ceiling only together; what `before` says of the ceiling then parts them.
 

@@ -1,0 +1,130 @@
+"""One shrub and its donors over the days, and who accepts whom, as figures show them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from nuttery.science.arguments import Floats, Ints
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.planting import Planting
+from nuttery.season.pollen_field import pollen_field
+
+MOST_SHOWN = 200
+"""Shrubs in the table of acceptance; of more, every so many are taken."""
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """One shrub's stigmas and its donors' pollen, day by day.
+
+    Attributes
+    ----------
+    year : season
+    tag : the shrub
+    days : (days,) day of year
+    receptive : (days,) chance that its stigmas are out
+    donors : tags of its chief donors by useful share, the greatest first
+    shed : (donors, days) share of each one's pollen in the air
+    share : (donors,) of the shrub's useful pollen
+    accepted : (donors,) chance that it is accepted
+    taken : (days,) chance-weighted share of open stigmas that are met
+    """
+
+    year: int
+    tag: str
+    days: Ints
+    receptive: Floats
+    donors: tuple[str, ...]
+    shed: Floats
+    share: Floats
+    accepted: Floats
+    taken: Floats
+
+
+def overlap(planting: Planting, tag: str, number: int = 6) -> Overlap:
+    """Return one shrub's stigmas and the pollen of its chief donors, day by day.
+
+    Raises
+    ------
+    WrongQuestion
+        If no such shrub stands.
+    NotEnoughKnown
+        If it has no place, or no pollen can be reckoned.
+    """
+    planting.shrub(tag)
+    field = pollen_field(planting)
+    if tag not in field.tags:
+        raise NotEnoughKnown(f"{tag} has no place on record, so no pollen can be reckoned to it")
+    k = field.tags.index(tag)
+    share = field.mean.useful_share_of_donor(k)
+    best = np.argsort(-share, kind="stable")[:number]
+    best = best[share[best] > 0]
+    return Overlap(
+        year=field.year,
+        tag=tag,
+        days=field.days,
+        receptive=field.mean.receptive[k],
+        donors=tuple(field.tags[d] for d in best),
+        shed=field.mean.shed[best],
+        share=share[best],
+        accepted=field.accepted(k)[best],
+        taken=field.mean.taken[k],
+    )
+
+
+@dataclass(frozen=True)
+class Acceptance:
+    """Chance that each shrub accepts each other's pollen, rows and columns in one order.
+
+    Attributes
+    ----------
+    tags : (n,) shrubs, ordered by lot and within it by likeness
+    lots : (n,) seed lot of each, "" where not told
+    chance : (n, n) seed × pollen; 0 for itself and its layers
+    left_out : shrubs that are not shown
+    """
+
+    tags: tuple[str, ...]
+    lots: tuple[str, ...]
+    chance: Floats
+    left_out: int
+
+
+def acceptance(planting: Planting) -> Acceptance:
+    """Return who accepts whom, ordered so that blocks show.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If no pollen can be reckoned.
+    """
+    field = pollen_field(planting)
+    n = len(field.tags)
+    rows = np.unique(np.linspace(0, n - 1, min(n, MOST_SHOWN)).round().astype(int))
+    everyone = slice(0, n)
+    whole = np.stack(
+        [field.posterior.compatibility_block(slice(k, k + 1), everyone)[0, rows] for k in rows]
+    )
+    lots = [planting.shrubs[field.rows[k]].seed_lot or "" for k in rows]
+    order = _by_likeness(whole, lots)
+    return Acceptance(
+        tags=tuple(field.tags[rows[k]] for k in order),
+        lots=tuple(lots[k] for k in order),
+        chance=whole[np.ix_(order, order)],
+        left_out=n - len(rows),
+    )
+
+
+def _by_likeness(chance: Floats, lots: list[str]) -> list[int]:
+    """Order by lot, and within a lot so that shrubs with like rows and columns stand together."""
+    from scipy.cluster.hierarchy import leaves_list, linkage
+
+    looks = np.hstack([chance, chance.T])
+    order: list[int] = []
+    for lot in sorted(set(lots)):
+        mine = [k for k, name in enumerate(lots) if name == lot]
+        if len(mine) > 2:
+            leaves = leaves_list(linkage(looks[mine], "average", optimal_ordering=True))
+            mine = [mine[k] for k in leaves]
+        order += mine
+    return order
