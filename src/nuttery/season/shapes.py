@@ -8,7 +8,14 @@ ANSWERS: dict[str, tuple[str, ...]] = {
     "nuttery season": ("plan:SeasonPlan", "line:Line"),
     "nuttery bloom": ("bloom:BloomOutlook", "bloom:StageForecast", "estimate:Window"),
     "nuttery frost": ("frost:FrostRisk", "estimate:Estimate"),
-    "nuttery pollen": ("pollen:PollenOutlook",),
+    "nuttery pollen": ("pollen:PollenOutlook", "pollen:PollenOf", "pollen:Donor"),
+    "nuttery pollen crosses": ("crosses:CrossPlan", "crosses:TestCross"),
+    "nuttery pollen siting": (
+        "siting:Siting",
+        "places:EmptyPlace",
+        "new_planting:Layout",
+        "new_planting:SeedlingsNeeded",
+    ),
     "nuttery canes": ("canes:CanePlan",),
     "nuttery harvest": (
         "harvest_told:HarvestTold",
