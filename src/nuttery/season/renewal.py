@@ -27,6 +27,10 @@ from nuttery.season.stools import AGES, Stools, stools
 
 YEARS = 15
 """Winters shown; the plan looks further, so that the last of them are not robbed."""
+NEAR_ENOUGH = 0.01
+"""Distance to the best possible that ends the search: below what ages and bearing leave open."""
+ROUNDS = 9
+"""Rounds of prices after which a capped plan is given as it is: later ones take too long."""
 Told = Callable[[str], None]
 
 
@@ -297,12 +301,13 @@ def _course(
             curve,
             years - late,
             caps=None if caps is None else _part(caps, done, late)[late:],
-            effort=Effort(progress=_counted(watch, len(rows)), cancelled=watch.cancelled),
+            effort=_effort(watch, len(rows), capped=caps is not None),
         )
         kept[rows, late:], cut[rows, late:] = found.kept, found.cut
         crop[rows] = crop_of(kept[rows], found.rules)
         worth, bound = worth + found.objective, bound + found.bound
-        status = _worse(status, found.status)
+        ran_out = found.status == "cancelled" and not watch.cancelled()
+        status = _worse(status, "limit reached" if ran_out else found.status)
     _check(live, cut, kept, rules, caps)
     return Course(live, cut, kept), crop, (bound - worth) / max(1.0, abs(worth)), status
 
@@ -331,15 +336,22 @@ def _worse(one: str, other: str) -> str:
     return max(one, other, key=ORDER.index)
 
 
-def _counted(watch: Watch, stools_: int) -> Callable[[Progress], None]:
+def _effort(watch: Watch, stools_: int, *, capped: bool) -> Effort:
+    """How hard to look: a cap ties all stools together, so its rounds are counted."""
+    rounds = [0]
+
     def tell(progress: Progress) -> None:
+        rounds[0] = progress.round
         gap = "" if progress.gap > 1 else f", within {progress.gap:.1%} of the best possible"
         watch.progress(
             f"planning {stools_} stools: round {progress.round}, "
             f"{progress.done} of {progress.total}{gap}"
         )
 
-    return tell
+    def enough() -> bool:
+        return watch.cancelled() or (capped and rounds[0] > ROUNDS)
+
+    return Effort(gap=NEAR_ENOUGH, progress=tell, cancelled=enough)
 
 
 def _check(live: Ints, cut: Ints, kept: Ints, rules: Rules, caps: Ints | None) -> None:
