@@ -68,13 +68,16 @@ def browser() -> Iterator:
 
 
 def settle(page, address: str, patience_s: float = 600) -> None:
-    """Open a page and wait until what it asks is worked out."""
+    """Open a page once what it asks is worked out; until then it would open itself anew."""
+    import httpx
+
     deadline = time.monotonic() + patience_s
     while time.monotonic() < deadline:
-        answer = page.goto(address)
-        if answer.status != 202 and not page.query_selector("[role=status]:has-text('worked out')"):
+        answer = httpx.get(address, timeout=60)
+        if answer.status_code != 202 and "is being worked out" not in answer.text:
+            page.goto(address)
             return
-        time.sleep(2)
+        time.sleep(1)
     raise TimeoutError(f"{address}: not worked out within {patience_s:.0f} s")
 
 
