@@ -2,11 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
-
 from nuttery.figures.chart import Cell, Sheet
-from nuttery.figures.crop_outlook import Course
-from nuttery.records import System, shown, told
+from nuttery.records import System, told
 from nuttery.season.canes import THIN, CanePlan
 from nuttery.season.stools import AGES
 
@@ -18,14 +15,23 @@ def saw_sheet(plan: CanePlan) -> Sheet:
     rows: list[tuple[Cell, ...]] = []
     for k, tag in enumerate(plan.tags):
         cut = plan.cut[k]
-        if plan.sawn[k] or not cut.sum():
+        if not plan.open[k]:
             continue
         ages = ", ".join(f"{int(cut[a])} of {_age(a)}" for a in range(AGES - 1, 1, -1) if cut[a])
         suckers = f"{int(plan.kept[k, 1])} of {int(plan.counts[k, 1])}"
         sure = "counted" if plan.counted[k] == plan.winter else f"count of {plan.counted[k]}"
         standing, out = int(plan.counts[k, 2:].sum()), int(cut[2:].sum())
-        rows.append((tag, standing, out, ages or "–", suckers, sure))
-    columns = ("stool", "canes standing", "to saw out", "of age", "suckers to keep", "rests on")
+        dead = int(plan.dead[k])
+        rows.append((tag, standing, out, ages or "–", dead, suckers, sure))
+    columns = (
+        "stool",
+        "canes standing",
+        "to saw out",
+        "of age",
+        "dead",
+        "suckers to keep",
+        "rests on",
+    )
     return Sheet("To saw out this winter", columns, tuple(rows), tags=True)
 
 
@@ -46,39 +52,6 @@ def thin_sheet(plan: CanePlan) -> Sheet:
     )
     columns = ("harvest", "stools with few", "canes of bearing age, mean of a stool")
     return Sheet("Thin years to come", columns, rows)
-
-
-def courses(plans: Plans, units: System) -> list[Course]:
-    """Return the crop ahead of each plan as a course with its band.
-
-    The band scales each year's crop by what the bearing of the canes kept is doubted by.
-    """
-    made = []
-    for name, plan in plans:
-        years = tuple(plan.winter + t for t in range(plan.crop.shape[1]))
-        middle = np.array([shown(float(kg), "mass", units) for kg in plan.crop.sum(axis=0)])
-        low, high = _doubt(plan)
-        made.append(Course(name, years, middle, middle * low, middle * high))
-    return made
-
-
-def band_told(plan: CanePlan) -> str:
-    """Return what the bands rest on."""
-    records = plan.bearing_records
-    basis = f"learned from {records} yearly crops" if records else "assumed"
-    return (
-        f"The band is the doubt of what canes bear, {basis}, taken as the same in every year. "
-        "Frost, drought and alternation come on top of it."
-    )
-
-
-def _doubt(plan: CanePlan) -> tuple[float, float]:
-    """Low and high crop of this year's canes as shares of the middle one."""
-    kept = plan.kept.sum(axis=0)
-    middle = float(kept @ plan.bearing)
-    if middle <= 0:
-        return 1.0, 1.0
-    return float(kept @ plan.bearing_low) / middle, float(kept @ plan.bearing_high) / middle
 
 
 def side_by_side(plans: Plans, units: System) -> Sheet:
@@ -105,4 +78,4 @@ def side_by_side(plans: Plans, units: System) -> Sheet:
         row("overdue canes left", lambda p: str(int(p.kept[:, p.max_age :].sum()))),
         row("canes left, mean of a stool", lambda p: f"{p.kept.sum(axis=1).mean():.1f}"),
     )
-    return Sheet("Plans side by side", ("", *(name for name, _ in plans)), rows)
+    return Sheet("Plans side by side", ("what comes of it", *(name for name, _ in plans)), rows)

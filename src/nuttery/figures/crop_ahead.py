@@ -2,7 +2,7 @@
 
 from nuttery.figures.chart import Chart
 from nuttery.figures.crop_outlook import Course, outlook_chart
-from nuttery.records import System, shown, unit_of
+from nuttery.records import System, shown, told, unit_of
 from nuttery.season.outlook import CropOutlook
 
 
@@ -25,3 +25,26 @@ def ahead_chart(found: CropOutlook, units: System) -> Chart:
         "years and of canes that die, the same for every way of cutting."
     )
     return outlook_chart(courses, told=words, unit=unit.symbol)
+
+
+def beside_chart(found: tuple[CropOutlook, CropOutlook], units: System) -> Chart:
+    """Return the crop ahead under the plan as it stands and under another one.
+
+    Parameters
+    ----------
+    found : outlook of the plan as it stands, and of the other
+    units : units to show it in
+    """
+    factor = shown(1.0, "mass", units)
+    courses = [
+        Course(
+            name, o.years, *(factor * v for v in (o.ways[0].median, o.ways[0].low, o.ways[0].high))
+        )
+        for name, o in zip(("as planned", "what if"), found, strict=True)
+    ]
+    words = (
+        f"Middle and four in five of {found[0].draws} draws, met by the same luck. "
+        f"Over all the years: {told(found[0].ways[0].total, 'mass', units, 0)} as planned, "
+        f"{told(found[1].ways[0].total, 'mass', units, 0)} what if."
+    )
+    return outlook_chart(courses, told=words, unit=unit_of("mass", units).symbol)

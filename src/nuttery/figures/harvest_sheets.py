@@ -1,7 +1,6 @@
 """The harvest in rows: rounds of picking, shrubs with nuts to come, batches on the tray."""
 
 from collections.abc import Sequence
-from datetime import timedelta
 
 import numpy as np
 
@@ -19,14 +18,18 @@ from nuttery.season.harvest import Picks
 def rounds_sheet(plan: Picks, units: System) -> Sheet:
     """Return the days on which the plan picks."""
     rows = []
-    for day in np.flatnonzero(plan.visits.any(axis=0)).tolist():
-        mine = plan.visits[:, day]
-        when = plan.first + timedelta(days=day)
-        tags = [tag for tag, visit in zip(plan.tags, mine, strict=True) if visit]
+    for found in plan.rounds:
+        tags = found.shrubs
         some = ", ".join(tags[:12]) + (f" and {len(tags) - 12} more" if len(tags) > 12 else "")
-        kg = float(plan.kg[mine].sum())
-        rows.append((day_told(when), len(tags), told(kg, "mass", units), some))
-    columns = ("day", "shrubs", "hangs there", "which, in walking order")
+        kg = told(float(np.sum(found.kg)), "mass", units)
+        metres = "–" if np.isnan(found.metres) else told(found.metres, "length", units, 0)
+        stake = told(found.at_stake, "mass", units)
+        minutes = f"{found.minutes:.0f} min"
+        rows.append((day_told(found.day), len(tags), kg, minutes, metres, stake, some))
+    columns = (
+        "day", "shrubs", "loose and there", "work", "walk", "lost if it waits a week",
+        "which, in walking order",
+    )  # fmt: skip
     return Sheet("Rounds of picking", columns, tuple(rows))
 
 
@@ -55,7 +58,7 @@ def batches_sheet(batches: Sequence[DryingBatch], units: System) -> Sheet:
         (
             b.batch,
             b.status,
-            f"{b.moisture:.0%} ({b.moisture_low:.0%}–{b.moisture_high:.0%})",
+            _moisture(b),
             b.ready.told() if b.ready else "–",
             told(b.mass_kg[-1], "mass", units),
             len(b.mass_kg),
@@ -65,6 +68,12 @@ def batches_sheet(batches: Sequence[DryingBatch], units: System) -> Sheet:
     )
     columns = ("batch", "how it is", "moisture", "likely dry", "mass", "weighings", "last weighed")
     return Sheet("On the trays", columns, rows)
+
+
+def _moisture(batch: DryingBatch) -> str:
+    if np.isnan(batch.moisture):
+        return "–"
+    return f"{batch.moisture:.0%} ({batch.moisture_low:.0%}–{batch.moisture_high:.0%})"
 
 
 def crop_years_chart(habit: CropHabit, units: System) -> Chart:

@@ -41,11 +41,13 @@ def text(x: float, y: float, words: str, *, size: float = 10, extra: str = "") -
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" {extra}>{html.escape(words)}</text>'
 
 
-def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> str:
-    """Whole SVG picture with its title for those who cannot see it."""
+def drawing(
+    width: float, height: float, title: str, parts: Iterable[str], *, role: str = "img"
+) -> str:
+    """Whole SVG picture with its title for those who cannot see it; a group if it holds links."""
     body = "\n".join(parts)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" '
-        f'role="img" font-family="{TYPE}" fill="{INK}">'
+        f'role="{role}" font-family="{TYPE}" fill="{INK}">'
         f"<title>{html.escape(title)}</title>\n{body}\n</svg>"
     )

@@ -92,7 +92,7 @@ def planting_map(
     east = max(sheet.at(place)[0] for place in places)
     parts += _scale_bar(_MARGIN, sheet.foot, sheet.scale) + _north(east, sheet.foot)
     parts += _legend(legend, sheet)
-    return drawing(sheet.width, height, title, parts)
+    return drawing(sheet.width, height, title, parts, role="group" if linked else "img")
 
 
 def _sheet(places: Sequence[Place], width: float, tallest: float) -> _Sheet:

@@ -41,12 +41,18 @@ def feeding_sheet(outlook: PollenOutlook, order: Sequence[int]) -> Sheet:
         (
             outlook.tags[k],
             known(100 * outlook.cover[k], 1),
-            outlook.reason[k] or "enough",
+            known(100 * outlook.low[k], 1),
+            known(100 * outlook.high[k], 1),
+            known(100 * outlook.chance_short[k], 0),
+            outlook.reason[k] or "–",
             "; ".join(_donor(outlook, k, c) for c in range(outlook.donors.shape[1])).strip("; "),
         )
         for k in order
     )
-    columns = ("shrub", "pollen taken, % of its season", "held back by", "chief donors")
+    columns = (
+        "shrub", "pollen taken, % of its season", "low", "high", "chance that it is short, %",
+        "held back by", "chief donors",
+    )  # fmt: skip
     return Sheet("Pollen of each shrub", columns, rows, tags=True)
 
 

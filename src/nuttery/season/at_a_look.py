@@ -129,9 +129,12 @@ def _by_pollen(planting: Planting) -> _Sorted:
         f"plenty: {edges[2]:.0%} and more",
         "no stigmas expected, or no place told",
     )
+    low, high = (_all_rows(planting, outlook.tags, v) for v in (outlook.low, outlook.high))
     words = [
-        "nothing to reckon with" if np.isnan(c) else f"pollen taken on {c:.0%} of its season"
-        for c in cover
+        "nothing to reckon with"
+        if np.isnan(c)
+        else f"pollen taken on {c:.0%} ({a:.0%}–{b:.0%}) of its season"
+        for c, a, b in zip(cover, low, high, strict=True)
     ]
     basis = (
         f"Season {outlook.year}; {outlook.known_genotypes} tested genotypes and "

@@ -235,11 +235,15 @@ def _dates(planting: Planting) -> list[Trait]:
 def _pollen(planting: Planting) -> list[Trait]:
     outlook = pollen(planting)
     at = {s.tag: k for k, s in enumerate(planting.shrubs)}
-    cover, unknown = (np.full(len(at), np.nan) for _ in range(2))
-    cover[[at[t] for t in outlook.tags]] = 100 * outlook.cover
+    rows = [at[tag] for tag in outlook.tags]
+    cover, low, high = (np.full(len(at), np.nan) for _ in range(3))
+    for whole, part in zip(
+        (cover, low, high), (outlook.cover, outlook.low, outlook.high), strict=True
+    ):
+        whole[rows] = 100 * part
     records = np.full(len(at), float(outlook.crosses + outlook.known_genotypes))
-    told = "share of its receptive season on which pollen that it accepts is taken; no interval yet"
-    return [Trait("pollen taken", "% of its season", cover, unknown, unknown, records, told)]
+    told = f"of {outlook.year}; share of its receptive season on which accepted pollen is taken"
+    return [Trait("pollen taken", "% of its season", cover, low, high, records, told)]
 
 
 def _canes(planting: Planting) -> list[Trait]:

@@ -11,11 +11,13 @@ from fastapi.responses import HTMLResponse, Response
 from nuttery.figures.chart import Chart, cell_told, csv_text
 from nuttery.season import NotEnoughKnown, WrongQuestion
 from nuttery.season.planting import Planting
-from nuttery.season.serving import StillWorking
+from nuttery.season.serving import PATIENCE_S, StillWorking
 from nuttery.web.rendering import page, picture
 from nuttery.web.site import site_of
 
 Answer = TypeVar("Answer")
+PART_PATIENCE_S = 0.4
+"""How long a page waits for one of its parts before it stands without it."""
 SHOWN_ROWS = 60
 """Rows of a sheet shown on the page; the file has them all."""
 
@@ -64,6 +66,8 @@ def asked(
     question: str,
     compute: Callable[[Planting], Answer],
     on: date | None,
+    *,
+    patience: float = PATIENCE_S,
     **terms: Any,  # noqa: ANN401 - any term
 ) -> Answer:
     """Return an answer that everyone shares, worked out in the background if it takes long.
@@ -78,7 +82,7 @@ def asked(
         tell("at work")
         return compute(planting)
 
-    return site_of(request).served.answer(question, answer, on=on, **terms)
+    return site_of(request).served.answer(question, answer, on=on, patience=patience, **terms)
 
 
 def part(
@@ -86,7 +90,7 @@ def part(
 ) -> Part:
     """Return an answer as a part of a page, which stands without it."""
     try:
-        return Part(asked(request, question, compute, on))
+        return Part(asked(request, question, compute, on, patience=PART_PATIENCE_S))
     except NotEnoughKnown as lack:
         return Part(lack=str(lack))
     except StillWorking as still:

@@ -11,8 +11,8 @@ from defusedxml import ElementTree
 
 PAGES = [
     "/", "/?subject=counting", "/map", "/map?show=canes&find=1-01", "/map?show=bloom",
-    "/", "/?subject=counting", "/map", "/map?show=canes&find=1-01", "/map?show=bloom",
-    "/canes/what-if", "/canes/what-if?target=8&max_age=9&cuts=", "/picking", "/siblings",
+    "/map?show=ripe", "/map?show=crop", "/map?show=visited", "/shrubs/1-01", "/bloom", "/pollen",
+    "/canes", "/canes/what-if", "/canes/what-if?target=8&max_age=9&cuts=", "/picking", "/siblings",
     "/siblings?by=crop", "/weather", "/values", "/values?find=frost", "/values/canes.target",
 ]  # fmt: skip
 

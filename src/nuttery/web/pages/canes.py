@@ -1,6 +1,6 @@
 """Canes: what stands, what goes, what the planting will bear, and the what-ifs side by side."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 from fastapi import APIRouter, Depends, Query, Request
@@ -8,10 +8,10 @@ from fastapi.responses import HTMLResponse
 from pydantic import BeforeValidator, Field
 
 from nuttery.figures.cane_ages import ages_chart, bearing_chart
-from nuttery.figures.cane_sheets import band_told, courses, saw_sheet, side_by_side, thin_sheet
-from nuttery.figures.crop_outlook import outlook_chart
-from nuttery.records import unit_of
+from nuttery.figures.cane_sheets import saw_sheet, side_by_side, thin_sheet
+from nuttery.figures.crop_ahead import ahead_chart, beside_chart
 from nuttery.season.canes import canes
+from nuttery.season.outlook import outlook
 from nuttery.season.planting import Planting
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
@@ -34,18 +34,17 @@ def leaf(request: Request, on: OnDay = None) -> Leaf:
 
 def _leaf(planting: Planting) -> Leaf:
     plan, units = canes(planting), planting.about.units
-    unit = unit_of("mass", units).symbol
     charts = (
         ages_chart(plan),
-        outlook_chart(courses([("as planned", plan)], units), told=band_told(plan), unit=unit),
+        ahead_chart(outlook(planting), units),
         bearing_chart(plan),
     )
     facts = {
         "plan": plan,
         "saw": saw_sheet(plan),
         "thin": thin_sheet(plan),
-        "out": int(plan.cut[plan.sawn == 0, 2:].sum()),
-        "stools": int((plan.cut[plan.sawn == 0].sum(axis=1) > 0).sum()),
+        "out": int(plan.cut[plan.open, 2:].sum()),
+        "stools": int(plan.open.sum()),
         "done": int((plan.sawn > 0).sum()),
         "estimated": int(np.sum(plan.counted < plan.winter)),
     }
@@ -71,12 +70,14 @@ def tried(
         usual = canes(planting)
         other = canes(planting, target=target, max_age=max_age, cuts=cuts)
         plans = [("as planned", usual), ("what if", other)]
-        units = planting.about.units
-        unit = unit_of("mass", units).symbol
-        chart = outlook_chart(courses(plans, units), told=band_told(usual), unit=unit)
+        found = (
+            outlook(planting),
+            outlook(planting, target=target, max_age=max_age, cuts=cuts),
+        )
+        chart = beside_chart(found, planting.about.units)
         return Leaf((chart,), {"beside": side_by_side(plans, planting.about.units)})
 
-    terms = {"target": target, "max_age": max_age, "cuts": cuts}
+    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
     if not any(value is not None for value in terms.values()):
         return Leaf()
     return asked(request, "the canes, what if", compare, on, **terms)

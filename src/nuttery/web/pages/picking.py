@@ -5,22 +5,27 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse
 
+from nuttery.figures.drying_curve import drying_curve
 from nuttery.figures.harvest_sheets import (
     batches_sheet,
     crop_years_chart,
     picks_sheet,
     rounds_sheet,
 )
+from nuttery.figures.picking_strip import picking_strips
 from nuttery.season import NotEnoughKnown
 from nuttery.season.crops import crop_habit
 from nuttery.season.drying import drying
-from nuttery.season.harvest import Picks, picks
+from nuttery.season.harvest import outings_told, pace_told
+from nuttery.season.picking_plan import Picks, picks
 from nuttery.season.planting import Planting
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, gathered, leaf_page
 from nuttery.web.rendering import Link
 
 LINK = Link("/picking", "Picking", 38)
+STRIPS, CURVES = 4, 12
+"""Strips of shrubs and drying curves drawn on the page."""
 router = APIRouter(include_in_schema=False)
 
 
@@ -30,17 +35,24 @@ def leaf(request: Request, on: OnDay = None) -> Leaf:
 
 
 def _leaf(planting: Planting) -> Leaf:
-    units = planting.about.units
-    charts, lacking = gathered([lambda: crop_years_chart(crop_habit(planting), units)])
+    units, batches = planting.about.units, drying(planting)
+    years, lacking = gathered([lambda: crop_years_chart(crop_habit(planting), units)])
     plan, lack = _picks(planting)
+    strips = picking_strips(plan, units)[:STRIPS] if plan and plan.tags else ()
+    curves = tuple(drying_curve(batch, units) for batch in batches[-CURVES:])
     facts = {
         "plan": plan,
+        "strips": strips,
+        "curves": curves,
+        "years": years,
+        "pace": pace_told(plan) if plan else "",
+        "outings": outings_told(plan, units) if plan and plan.tags else "",
         "rounds": rounds_sheet(plan, units) if plan else None,
-        "trees": picks_sheet(plan, planting.on.year, units) if plan else None,
-        "batches": batches_sheet(drying(planting), units),
+        "shrubs": picks_sheet(plan, planting.on.year, units) if plan else None,
+        "batches": batches_sheet(batches, units),
         "day": planting.on,
     }
-    return Leaf(charts, facts, lacking + lack)
+    return Leaf((*strips, *curves, *years), facts, lacking + lack)
 
 
 def _picks(planting: Planting) -> tuple[Picks | None, tuple[str, ...]]:

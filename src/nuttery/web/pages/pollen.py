@@ -25,11 +25,9 @@ def leaf(request: Request, on: OnDay = None) -> Leaf:
 
 def _leaf(planting: Planting) -> Leaf:
     outlook = pollen(planting)
-    short = np.flatnonzero(outlook.cover < outlook.short)
-    short = short[np.argsort(outlook.cover[short], kind="stable")]
     facts = {
         "outlook": outlook,
-        "short": feeding_sheet(outlook, short.tolist()),
+        "short": feeding_sheet(outlook, outlook.short_rows.tolist()),
         "leant_on": _leant_on(outlook),
         "reasons": _reasons(outlook),
         "expected": int((~np.isnan(outlook.cover)).sum()),

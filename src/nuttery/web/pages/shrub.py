@@ -9,15 +9,19 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse
 
 from nuttery.figures.chart import Chart, Sheet
+from nuttery.figures.nuts import nuts_sheet
 from nuttery.figures.one_shrub import calendar_chart, crop_chart
 from nuttery.figures.stool import stool_picture, stool_sheet
 from nuttery.records import System, shown, told, unit_of
+from nuttery.season import NotEnoughKnown
 from nuttery.season.bloom import bloom
-from nuttery.season.canes import canes, reasons
+from nuttery.season.cane_words import reasons
+from nuttery.season.canes import canes
 from nuttery.season.cards import LABELS, lineage
 from nuttery.season.crops import crops
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOutlook, pollen
+from nuttery.season.samples import samples
 from nuttery.season.siblings import Trait, traits_of_all
 from nuttery.season.stool_view import stool_view
 from nuttery.season.stools import stools
@@ -53,7 +57,7 @@ def leaf(request: Request, tag: str, on: OnDay = None) -> Leaf:
     planting = site_of(request).served.planting(on)
     found = story(planting, tag)
     ask = _Asked(request, planting, tag, on)
-    parts = (_stool(ask), _calendar(ask), _crop(ask), _traits(ask), _donors(ask))
+    parts = (_stool(ask), _calendar(ask), _crop(ask), _traits(ask), _donors(ask), _nuts(ask))
     charts = tuple(p.found["chart"] for p in parts if p.found and p.found.get("chart"))
     facts: dict[str, Any] = {"shrub": found, "lineage": lineage(found)}
     for p in parts:
@@ -61,7 +65,9 @@ def leaf(request: Request, tag: str, on: OnDay = None) -> Leaf:
     lacking = tuple(dict.fromkeys(p.lack for p in parts if p.lack))
     working = tuple(dict.fromkeys(p.working for p in parts if p.working))
     return Leaf(
-        charts, {"donors": None, "traits": (), "out": ()} | facts | {"working": working}, lacking
+        charts,
+        {"donors": None, "nuts": None, "traits": (), "out": ()} | facts | {"working": working},
+        lacking,
     )
 
 
@@ -142,28 +148,27 @@ def _among(trait: Trait, row: int, kin: Sequence[int]) -> str:
 
 
 def _donors(ask: _Asked) -> Part:
+    """Its pollen: how much is taken, who gives it, and who leans on it."""
+
     def tell(outlook: PollenOutlook) -> dict[str, Any]:
         if ask.tag not in outlook.tags:
             return {}
-        k = outlook.tags.index(ask.tag)
-        rows = tuple(
-            (outlook.tags[d], f"{share:.0%}", f"{chance:.0%}")
-            for d, share, chance in zip(
-                outlook.donors[k], outlook.donor_share[k], outlook.accepts[k], strict=True
-            )
-            if d >= 0
-        )
+        one = outlook.one(ask.tag)
+        rows = tuple((d.tag, f"{d.share:.0%}", f"{d.accepted:.0%}") for d in one.donors)
         columns = ("donor", "share of its useful pollen", "chance that it is accepted")
-        cover = float(outlook.cover[k])
-        return {
-            "donors": Sheet(f"Donors of {ask.tag}", columns, rows, tags=True),
-            "cover": None if np.isnan(cover) else cover,
-            "short": outlook.short,
-            "held_back": outlook.reason[k],
-            "if_lost": int(outlook.if_lost[k]),
-        }
+        sheet = Sheet(f"Donors of {ask.tag}", columns, rows, tags=True)
+        return {"donors": sheet, "pollen": one, "short": outlook.short}
 
     return _then(ask.part("pollen", pollen), tell)
+
+
+def _nuts(ask: _Asked) -> Part:
+    """Its nuts, season by season."""
+    try:
+        found = samples(ask.planting, ask.tag)
+    except NotEnoughKnown:
+        return Part()
+    return Part({"nuts": nuts_sheet(found, ask.planting.about.units)} if found else {})
 
 
 @router.get("/shrubs/{tag}")

@@ -6,10 +6,12 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse
 
+from nuttery.figures.season_charts import heat_and_chill_chart
 from nuttery.figures.weather_sheets import frost_sheet, so_far_chart
 from nuttery.season.frost import frost_risks
 from nuttery.season.planting import Planting
 from nuttery.season.weather import so_far
+from nuttery.season.weather_curves import season_curves
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, gathered, leaf_page
 from nuttery.web.rendering import Link
@@ -35,7 +37,9 @@ def _leaf(planting: Planting) -> Leaf:
         "until": until,
         "day": planting.on,
     }
-    return Leaf(tuple(so_far_chart(f, units) for f in far), facts, (*lacking, *more))
+    curves, none = gathered([lambda: heat_and_chill_chart(season_curves(planting), units)])
+    charts = (*(so_far_chart(f, units) for f in far), *curves)
+    return Leaf(charts, facts, tuple(dict.fromkeys((*lacking, *more, *none))))
 
 
 @router.get("/weather")

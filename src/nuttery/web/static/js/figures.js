@@ -3,9 +3,11 @@
 for (const paper of document.querySelectorAll(".paper")) {
   const said = paper.parentElement.querySelector(".said");
   const tell = (event) => {
-    const mark = event.target.closest("g, a");
-    const title = mark && mark.querySelector(":scope > title");
-    if (said && title) said.textContent = title.textContent;
+    const mark = event.target.closest("[aria-label]:not(svg):not(div), g, a");
+    if (!said || !mark) return;
+    const title = mark.querySelector(":scope > title");
+    if (title) said.textContent = title.textContent;
+    else if (mark.hasAttribute("aria-label")) said.textContent = mark.getAttribute("aria-label");
   };
   paper.addEventListener("pointerover", tell);
   paper.addEventListener("click", tell);
