@@ -11,6 +11,8 @@ app = App(
     help="Notes, forecasts and season plans for a planting of seedling hazels.",
     version=nuttery.__version__,
     result_action="return_value",
+    help_format="plaintext",
+    help_formatter="plain",
 )
 
 COMMANDS: dict[str, tuple[str, str]] = {
