@@ -230,6 +230,8 @@ def _chances(field: PollenField, donors: Ints) -> Floats:
 
 def _reasons(season: PollenCover, cover: Floats, chance: Floats, mark: float) -> tuple[str, ...]:
     """What holds each short shrub back most: the limit whose lifting would help it most."""
+    if not (cover < mark).any():
+        return ("",) * len(cover)
     told = []
     for reason, found, short in zip(shortage(season).reason, cover, chance, strict=True):
         undecided = reason == "compatibility" and UNDECIDED[0] < short < UNDECIDED[1]

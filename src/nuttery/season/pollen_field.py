@@ -25,9 +25,11 @@ from nuttery.season.set_counts import half_dose
 from nuttery.season.supply import catkin_supply
 from nuttery.season.weather import SEASON_DAYS
 
-PAIRS_DRAWN = 6e8
-FEWEST_DRAWS, MOST_DRAWS = 24, 100
+PAIRS_DRAWN = 2e8
+FEWEST_DRAWS, MOST_DRAWS = 8, 100
 """Draws of genotypes and bloom behind an interval: as many as pairs of shrubs allow in seconds."""
+SOME = 5e-4
+"""Mean of shed and open stigmas over all shrubs below which a day does not count."""
 BLOOM_CURVES = ("catkin_60", "catkin_65", "catkin_69", "pistillate_out", "pistillate_withered")
 
 
@@ -79,7 +81,7 @@ def pollen_field(planting: Planting) -> PollenField:
     half = planting.remembered("half-dose", lambda: half_dose(planting, xy, rows, posterior))
     outlook = bloom(planting)
     shed, receptive = outlook.shed[rows], outlook.receptive[rows]
-    days = np.flatnonzero((shed + receptive).sum(axis=0) > 0.01)
+    days = np.flatnonzero((shed + receptive).mean(axis=0) > SOME)
     mean = pollen_cover(
         xy,
         shed[:, days],

@@ -132,17 +132,20 @@ def half_dose(planting: Planting, xy: Floats, rows: Ints, posterior: GenotypePos
     told = []
     for past in past_bloom(planting, years.tolist(), DAYS):
         mine = np.flatnonzero((counts.year == past.year) & (place[counts.shrub] >= 0))
+        some = past.shed.any(axis=0)
         cover = pollen_cover(
             xy,
-            past.shed[rows],
-            past.receptive[rows],
+            past.shed[np.ix_(rows, some)],
+            past.receptive[np.ix_(rows, some)],
             posterior.compatibility_block,
             supply[past.year][rows],
             kernel=kernel,
             half_dose=before.half_dose,
         )
         at = place[counts.shrub[mine]]
-        told.append((mine, cover.dose[at], cover.receptive[at]))
+        dose = np.zeros((len(at), len(DAYS)))
+        dose[:, some] = cover.dose[at]
+        told.append((mine, dose, past.receptive[counts.shrub[mine]]))
     if not told:
         return before
     used = np.concatenate([mine for mine, _, _ in told])
