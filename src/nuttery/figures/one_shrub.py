@@ -76,7 +76,10 @@ def _calendar(title: str, windows: Sequence[tuple[str, Window]], on: date) -> st
         parts.append(_window(axes, name, window, axes.top + _STEP * (k + 0.5)))
     if first <= on <= last:
         x = axes.x(on.toordinal())
-        parts.append(f'<path d="M{x:.1f} 18V{foot:.1f}" stroke="{ACCENT}" stroke-width="2"/>')
+        parts.append(
+            f'<path d="M{x:.1f} 18V{foot:.1f}" stroke="{ACCENT}" stroke-width="2" '
+            'pointer-events="none"/>'
+        )
         parts.append(text(x + 5, 16, day_told(on), size=13, extra=f'fill="{ACCENT}"'))
     return drawing(_WIDTH, axes.height, title, parts)
 

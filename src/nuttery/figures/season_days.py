@@ -61,7 +61,10 @@ def _picture(title: str, outlook: BloomOutlook) -> str:
     today = doy_of(outlook.on, outlook.year)
     if 15 <= today <= 320:
         x = axes.x(today)
-        parts.append(f'<path d="M{x:.1f} 20V{foot:.1f}" stroke="{ACCENT}" stroke-width="2"/>')
+        parts.append(
+            f'<path d="M{x:.1f} 20V{foot:.1f}" stroke="{ACCENT}" stroke-width="2" '
+            'pointer-events="none"/>'
+        )
         parts.append(text(x + 5, 16, day_told(outlook.on), size=13, extra=f'fill="{ACCENT}"'))
     return drawing(_WIDTH, height, title, parts)
 
