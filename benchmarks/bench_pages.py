@@ -49,6 +49,7 @@ def measure(planting: Path, on: date, times: int) -> None:
 
     app = build(planting, on=on, owner="Ida")
     with TestClient(app, base_url="http://localhost") as client:
+        worked_out(client, "/api/shrubs")
         tags = [shrub["tag"] for shrub in client.get("/api/shrubs").json()]
         print(f"{len(tags)} shrubs, {times} times each; wanted: 95 in 100 within {WANTED_MS} ms")
         print("page                      first s  50 % ms  95 % ms times plain  kB gz")
@@ -78,7 +79,7 @@ def worked_out(client, page: str) -> float:
         answer = client.get(page)
         if answer.status_code == 409:
             raise SystemExit(f"{page}: {answer.text}")
-        if answer.status_code != 202 and "is being worked out" not in answer.text:
+        if answer.status_code not in {202, 503} and "is being worked out" not in answer.text:
             return time.perf_counter() - start
         time.sleep(0.5)
 

@@ -164,7 +164,7 @@ def _shrub(place: Place, sheet: _Sheet, shape: str, linked: str, *, labelled: bo
 
 
 def _label(place: Place, sheet: _Sheet, x: float, y: float) -> str:
-    size = min(12.0, 0.8 * sheet.radius)
+    size = min(12.0, 0.8 * sheet.radius, 3.9 * sheet.radius / len(place.tag))
     fill, down = INK, 1.15 * sheet.radius + size
     if not sheet.below:
         fill = ink_on(PAPER if place.value is None else shade(place.value))

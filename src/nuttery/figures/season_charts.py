@@ -48,10 +48,7 @@ def heat_and_chill_chart(curves: tuple[Curve, Curve], units: System) -> Chart:
     days = max(len(c.now) for c in curves)
     rows = tuple((_days(curves, k), *_at(curves, k)) for k in range(0, days, 7))
     sheet = Sheet(title, tuple(columns), rows)
-    told = (
-        "The line is this season; the shade holds four in five earlier years, its rule the middle."
-    )
-    return Chart("heat-and-chill", title, _named(heat_and_chill(curves, units), title), sheet, told)
+    return Chart("heat-and-chill", title, _named(heat_and_chill(curves, units), title), sheet)
 
 
 def _days(curves: Sequence[Curve], k: int) -> str:
@@ -69,5 +66,5 @@ def _at(curves: Sequence[Curve], k: int) -> list[float | None]:
 
 def _named(specification: dict[str, Any], title: str) -> str:
     """Drawn, with a name for those who cannot see it."""
-    drawn = as_svg(specification)
-    return drawn.replace("<svg ", f'<svg role="img" aria-label="{html.escape(title)}" ', 1)
+    head, _, rest = as_svg(specification).partition(">")
+    return f'{head} role="img"><title>{html.escape(title)}</title>{rest}'

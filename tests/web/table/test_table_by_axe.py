@@ -108,9 +108,9 @@ def test_a_tag_typed_marks_its_shrub_and_a_tap_tells_a_mark(browser, server):
     page.locator("#find").fill("1-02")
     assert "1-02" in page.locator("#hit a").text_content()
     assert page.locator("circle.found").count() == 1
-    settle(page, server.address, "/bloom")
-    page.locator(".paper g rect").first.hover()
-    assert page.locator(".said").first.text_content()
+    settle(page, server.address, "/picking")
+    page.locator("#crop-years .paper g rect").last.hover()
+    assert "shrubs" in page.locator("#crop-years .said").text_content()
     context.close()
 
 
