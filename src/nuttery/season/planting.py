@@ -67,12 +67,15 @@ class Planting:
         hint = f" Did you mean {', '.join(near)}?" if near else ""
         raise WrongQuestion(f"shrub: found {tag!r}, expected the tag of a standing shrub.{hint}")
 
-    def notes(self, *kinds: type[Kind], since: date | None = None) -> Iterator[Kind]:
-        """Notes of those kinds that count on the day, oldest first."""
+    def notes(
+        self, *kinds: type[Kind], since: date | None = None, shrub: str | None = None
+    ) -> Iterator[Kind]:
+        """Notes of those kinds that count on the day, oldest first; of one shrub if it is named."""
         names = [str(kind.model_fields["kind"].default) for kind in kinds]
         found = self.register.notes(
             planting=self.about.planting,
             kinds=names or None,
+            shrub=shrub,
             seen_from=since,
             seen_until=self.on,
             recorded_until=self.known,

@@ -183,10 +183,9 @@ def samples(planting: Planting, tag: str, *, rules: str | None = None) -> tuple[
     if chosen not in RULE_SETS:
         raise WrongQuestion(f"rules: found {chosen!r}, expected one of {', '.join(RULE_SETS)}")
     groups: dict[tuple[int, str, str], list[Sample]] = {}
-    for note in planting.notes(Sample):
-        if note.shrub == tag:
-            key = (note.seen.year, note.state, f"{wet_moisture(note):.2f}")
-            groups.setdefault(key, []).append(note)
+    for note in planting.notes(Sample, shrub=tag):
+        key = (note.seen.year, note.state, f"{wet_moisture(note):.2f}")
+        groups.setdefault(key, []).append(note)
     if not groups:
         raise NotEnoughKnown(f"no nuts of {tag} are on record; crack ten: nuttery note sample")
     return tuple(_told(planting, notes, chosen) for notes in groups.values())

@@ -97,10 +97,11 @@ def notes_query(
     """Return the query for the bodies of notes, in the order of notes."""
     names = known_kinds(kinds)
     query = select(t.note.c.body).where(*as_of.conditions())
-    if planting is not None:
+    if planting is not None and shrub is None:
         number = select(t.planting.c.no).where(t.planting.c.id == planting.bytes)
         query = query.where(t.note.c.planting == number.scalar_subquery())
     if shrub is not None:
+        # A shrub is of one planting: naming that again would lead SQLite past the shrub's index.
         query = query.where(t.note.c.shrub.in_(_shrub_numbers(planting, shrub)))
     if names is not None:
         query = query.where(t.note.c.kind.in_(names))
