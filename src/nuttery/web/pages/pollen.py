@@ -6,12 +6,14 @@ import numpy as np
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse
 
+from nuttery.figures.acceptance_grid import acceptance_grid
 from nuttery.figures.chart import Sheet
 from nuttery.figures.who_feeds_whom import feeding_chart, feeding_sheet
+from nuttery.season.feeding import acceptance
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOutlook, pollen
 from nuttery.web.api.answers import OnDay
-from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
+from nuttery.web.leaf import Leaf, add_files, asked, gathered, leaf_page
 from nuttery.web.rendering import Link
 
 LINK = Link("/pollen", "Pollen", 34)
@@ -32,7 +34,8 @@ def _leaf(planting: Planting) -> Leaf:
         "reasons": _reasons(outlook),
         "expected": int((~np.isnan(outlook.cover)).sum()),
     }
-    return Leaf((feeding_chart(outlook),), facts)
+    accepted, lacking = gathered([lambda: acceptance_grid(acceptance(planting))])
+    return Leaf((feeding_chart(outlook), *accepted), facts, lacking)
 
 
 def _leant_on(outlook: PollenOutlook) -> Sheet:
