@@ -8,8 +8,8 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 PLACES = r"/(?:work|tmp|home|root)/"
-HOSTS = r"pypi\.org|pythonhosted\.org|npmjs\.(?:org|com)|registry\.|artifactory|/simple/"
-NEVER = re.compile(rf"{PLACES}|{HOSTS}|seed document|\btranscript", re.IGNORECASE)
+HOSTS = r"https?://[\w.]*(?:index|registry|packages)[\w.]*/|registry\.|artifactory|/simple/"
+NEVER = re.compile(rf"{PLACES}|{HOSTS}", re.IGNORECASE)
 PROMISES = re.compile("safe to eat|disease[- ]free|legal to move", re.IGNORECASE)
 NEVER_PRINTED = re.compile(r"\b(?:never|not|no|nothing)\b", re.IGNORECASE)
 BINARY = {".db", ".gif", ".jpg", ".otf", ".pdf", ".png", ".ttf", ".webp", ".woff2", ".xlsx"}
