@@ -4,7 +4,6 @@
 """
 
 import os
-import shutil
 from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
@@ -12,7 +11,6 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
-from sqlalchemy import text
 
 from nuttery.records import (
     AllelesKnown,
@@ -38,7 +36,8 @@ from nuttery.store import (
     ShrubState,
     check_register,
 )
-from nuttery.store.tables import metadata
+
+from .conftest import emptied
 
 SEQUENCES = int(os.environ.get("NUTTERY_SEQUENCES", "0"))
 PLANTINGS = (UUID(int=1), UUID(int=2))
@@ -266,19 +265,16 @@ def batches(draw, known):
 class Operations(RuleBasedStateMachine):
     """Operations on a register and on the model, side by side."""
 
-    fresh = staticmethod(lambda: None)
+    register: Register
 
     def __init__(self):
         super().__init__()
-        self.register = self.fresh()
+        emptied(self.register)
         self.model = Model()
 
     def teardown(self):
-        try:
-            self.same_everything(date(2030, 1, 1), LAST)
-            assert check_register(self.register) == ()
-        finally:
-            self.register.close()
+        self.same_everything(date(2030, 1, 1), LAST)
+        assert check_register(self.register) == ()
 
     @initialize(data=st.data())
     def set_up(self, data):
@@ -356,30 +352,8 @@ class Operations(RuleBasedStateMachine):
         assert list(self.register.notes(standing=False)) == everything
 
 
-@pytest.fixture
-def fresh(home, empty_file):
-    """Give a way to get an empty register, copied or emptied anew for each sequence."""
-    if isinstance(home, str):
-        return lambda: emptied(Register.open(home))
-
-    def copied():
-        for end in ("-wal", "-shm"):
-            home.with_name(home.name + end).unlink(missing_ok=True)
-        return Register.open(shutil.copy(empty_file, home))
-
-    return copied
-
-
-def emptied(register):
-    names = ", ".join(table.name for table in metadata.sorted_tables)
-    with register.writing() as connection:
-        connection.execute(text(f"TRUNCATE {names}"))
-        connection.execute(text("INSERT INTO register_info VALUES ('version', '0')"))
-    return register
-
-
-def test_the_register_does_as_the_model_does(fresh, database):
-    machine = type("Operations", (Operations,), {"fresh": staticmethod(fresh)})
+def test_the_register_does_as_the_model_does(register, database):
+    machine = type("Operations", (Operations,), {"register": register})
     run_state_machine_as_test(
         machine,
         settings=settings(
