@@ -49,6 +49,7 @@ pictures: $(VENV)/.for-work ## pictures of every page, for a person to look thro
 
 docs: $(VENV)/.for-work ## write the pages that come from the program
 	@$(PY) -c "from nuttery.season.shapes import shapes; print(shapes(), end='')" > docs/methods/answers.md
+	@$(PY) -c "from nuttery.exchange import notes_page; print(notes_page(), end='')" > docs/methods/notes.md
 
 lock: ## renew both lock files (needs uv)
 	@uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -q --extra install -o requirements.lock

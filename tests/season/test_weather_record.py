@@ -79,8 +79,9 @@ def test_a_station_is_set_to_the_growers_own_readings(bare, tmp_path):
     import_weather_file(bare, own, source="own", trust=1)
     found = {source.name: source for source in sources(bare)}
     assert found["station"].night.mean == pytest.approx(-2.5, abs=0.1)
-    assert "nights are -2.5 °C" in found["station"].told()
-    assert "is not known" in found["own"].told()
+    assert "nights are -2.5 °C" in found["station"].told("metric")
+    assert "nights are -4.5 °F" in found["station"].told("US")
+    assert "is not known" in found["own"].told("US")
     known = record(bare)
     assert known.tmin[:40] == pytest.approx(low[:40] - 2.5, abs=0.15)
     assert known.tmin[40:] == pytest.approx(low[40:] - 2.5, abs=0.06)

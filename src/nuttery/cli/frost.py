@@ -18,7 +18,9 @@ def frost(
         float | None, Parameter(help="Lowest temperature of the night, in your units.")
     ] = None,
     night: Annotated[date | None, Parameter(help="The morning that ends it (tomorrow).")] = None,
-    within: Annotated[float, Parameter(help="How unsure that is, in °C.")] = 1.5,
+    within: Annotated[
+        float | None, Parameter(help="How unsure that is, in your degrees (1.5 °C).")
+    ] = None,
     ahead: Annotated[int, Parameter(help="Without --min: days to look ahead.")] = 21,
     asked: Asked = Asked(),
 ) -> int:
@@ -34,7 +36,7 @@ def frost(
     else:
         morning = night or planting.on + timedelta(days=1)
         low = stored(min, "temperature", planting.about.units)
-        risks = night_ahead(planting, morning, low, within)
+        risks = night_ahead(planting, morning, low, _spread(within, planting.about.units))
         head = f"The night that ends on the morning of {morning:%d %b %Y}"
     to_terminal("")
     if asked.json:
@@ -44,6 +46,12 @@ def frost(
     print(_told(risks, planting.about.units) if risks else "No flower or young shoot is out then.")
     print(wrapped(f"Caution: {CAUTION}"))
     return 0
+
+
+def _spread(within: float | None, system: "System") -> float:
+    from nuttery.records import stored
+
+    return 1.5 if within is None else stored(within, "temperature difference", system)
 
 
 def _told(risks: tuple["FrostRisk", ...], system: "System") -> str:

@@ -126,6 +126,7 @@ def _ahead(plan: "Picks", units: "System") -> str:
 
 
 def _basis(plan: "Picks", units: "System") -> str:
+    from nuttery.records import told
     from nuttery.season.harvest import outings_told, pace_told
     from nuttery.season.words import plural
 
@@ -136,9 +137,9 @@ def _basis(plan: "Picks", units: "System") -> str:
         f"Rests on: {pace_told(plan)}; ripe nuts lost: {lost}; {outings_told(plan, units)}.",
     ]
     if left:
-        kg = plan.kg[~plan.visits.any(axis=1)].sum()
+        each = told(plan.kg[~plan.visits.any(axis=1)].sum() / left, "mass", units)
         words.append(
-            f"{plural(left, 'shrub')} with {kg / left:.2f} kg on average get no round of their own:"
+            f"{plural(left, 'shrub')} with {each} on average get no round of their own:"
             " a visit would cost more than it brings at the values set (harvest.value_per_kg, "
             "harvest.cost_per_minute)."
         )

@@ -31,9 +31,10 @@ def note(
             raise WrongQuestion(f"entries: found {entry!r}, expected name=value")
         words[name] = text
     writer = by or getpass.getuser()
-    kept = keep_words(opened(asked), kind, words, by=writer, means_it=i_mean_it)
+    planting = opened(asked)
+    kept = keep_words(planting, kind, words, by=writer, means_it=i_mean_it)
     if asked.json:
         print_json({"kept": kept.model_dump(mode="json", exclude_none=True)})
     else:
-        print(f"Kept: {kept_as(kept)}")
+        print(f"Kept: {kept_as(planting, kept)}")
     return 0

@@ -7,6 +7,7 @@ from cyclopts import Parameter
 from nuttery.cli.common import Asked, bold, faint, opened, print_json, wrapped
 
 if TYPE_CHECKING:
+    from nuttery.records import System
     from nuttery.season.story import Story
 
 SHOWN = 30
@@ -21,17 +22,18 @@ def shrub(
     """Tell one shrub's story: where it stands, where it comes from, what was noted of it."""
     from nuttery.season.story import story
 
-    found = story(opened(asked), tag)
+    planting = opened(asked)
+    found = story(planting, tag)
     if asked.json:
         print_json(found)
     else:
-        print(told(found, all_notes=all))
+        print(told(found, planting.about.units, all_notes=all))
     return 0
 
 
-def told(found: "Story", *, all_notes: bool) -> str:
+def told(found: "Story", system: "System", *, all_notes: bool) -> str:
     """Return a story as text for a terminal."""
-    parts = [bold(f"Shrub {found.tag}"), wrapped(_place(found)), wrapped(_lineage(found))]
+    parts = [bold(f"Shrub {found.tag}"), wrapped(_place(found, system)), wrapped(_lineage(found))]
     notes = found.told if all_notes else found.told[-SHOWN:]
     left = len(found.told) - len(notes)
     if left:
@@ -45,10 +47,11 @@ def told(found: "Story", *, all_notes: bool) -> str:
     return "\n".join(parts)
 
 
-def _place(found: "Story") -> str:
-    row = f"row {found.row}, number {found.number}" if found.row is not None else "no row told"
-    at = f"{found.x:g} m east, {found.y:g} m north" if found.x is not None else "no place told"
-    return f"{row}; {at}; set {found.planted or 'on a day not told'}"
+def _place(found: "Story", system: "System") -> str:
+    from nuttery.season.story import place_told
+
+    at = place_told(found, system) or "No place told."
+    return f"{at} Set {found.planted or 'on a day not told'}."
 
 
 def _lineage(found: "Story") -> str:

@@ -9,6 +9,7 @@ from cyclopts import App, Parameter
 from nuttery.cli.common import Asked, bold, faint, opened, print_json, table, to_terminal, wrapped
 
 if TYPE_CHECKING:
+    from nuttery.records import Unit
     from nuttery.season.weather import SoFar
 
 app = App(name="weather", help="The season so far; weather files in.")
@@ -81,23 +82,15 @@ def forecast(
 
 
 def _told(found: "SoFar", system: Any) -> str:  # noqa: ANN401 - a System
-    import numpy as np
+    from nuttery.records import Unit, told, unit_of
+    from nuttery.season.weather import HEAT_BASE
 
-    from nuttery.records import told
-
-    def row(name: str, now: float, years: Any, unit: str) -> tuple[str, ...]:  # noqa: ANN401 - array
-        known = years[~np.isnan(years)]
-        if np.isnan(now) or not known.size:
-            return (name, "not known" if np.isnan(now) else f"{now:.0f} {unit}", "", "", "")
-        low, middle, high = np.quantile(known, [0.1, 0.5, 0.9])
-        below = int((known < now).sum())
-        span = f"{middle:.0f} ({low:.0f}–{high:.0f})"
-        return (name, f"{now:.0f} {unit}", span, f"{below} of {known.size}", "")
-
+    base = told(HEAT_BASE, "temperature", system, 0)
+    warmth, depth = (unit_of(q, system) for q in ("temperature difference", "depth"))
     rows = [
-        row("heat above 2 °C since 1 January", found.heat, found.heat_years, "°C d")[:4],
-        row("chill since 1 October", found.chill, found.chill_years, "portions")[:4],
-        row("rain since 1 January", found.rain, found.rain_years, "mm")[:4],
+        _row(f"heat above {base} since 1 January", found.heat, found.heat_years, warmth, " d"),
+        _row("chill since 1 October", found.chill, found.chill_years, Unit("portions")),
+        _row("rain since 1 January", found.rain, found.rain_years, depth),
     ]
     head = ("", "this year", "middle (8 in 10 years)", "years with less")
     parts = [bold(f"The season to {found.last:%d %b %Y}, against {len(found.years)} years")]
@@ -115,6 +108,22 @@ def _told(found: "SoFar", system: Any) -> str:  # noqa: ANN401 - a System
                       "hold to about 2 %, hourly heat to 6–9 %."))
     )  # fmt: skip
     return "\n".join(parts)
+
+
+def _row(name: str, now: float, years: Any, unit: "Unit", per: str = "") -> tuple[str, ...]:  # noqa: ANN401 - array
+    """A total of this year beside the middle and the spread of the years on record."""
+    import numpy as np
+
+    known = years[~np.isnan(years)]
+    if np.isnan(now):
+        return (name, "not known", "", "")
+    in_units = float(unit.divisor / unit.factor)
+    places = max(unit.digits - 1, 0)
+    number = f"{now * in_units:.{places}f} {unit.symbol}{per}"
+    if not known.size:
+        return (name, number, "", "")
+    low, middle, high = (f"{q * in_units:.{places}f}" for q in np.quantile(known, [0.1, 0.5, 0.9]))
+    return (name, number, f"{middle} ({low}–{high})", f"{int((known < now).sum())} of {known.size}")
 
 
 def _frost(spread: Any, found: "SoFar") -> str:  # noqa: ANN401 - a FrostDateSpread

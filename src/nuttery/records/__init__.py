@@ -45,7 +45,16 @@ from nuttery.records.reading import (
     read_note,
     trusted_note,
 )
-from nuttery.records.units import Quantity, System, read_quantity, shown, stored, told, unit_of
+from nuttery.records.units import (
+    Quantity,
+    System,
+    Unit,
+    read_quantity,
+    shown,
+    stored,
+    told,
+    unit_of,
+)
 
 __all__ = [
     "KINDS",
@@ -89,6 +98,7 @@ __all__ = [
     "StageSeen",
     "SuckersKept",
     "System",
+    "Unit",
     "ValueSet",
     "WaterGiven",
     "Withdrawn",

@@ -4,7 +4,7 @@ A value outside `usual` is asked about: it is refused unless the note says `mean
 A value outside `possible` is always refused.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -32,17 +32,51 @@ class Entry:
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with a note: which entry, what was found, what was expected."""
+    """One thing wrong with a note: which entry, what was found, what was expected.
+
+    A number beyond its limits is carried along, so that it can be told in the grower's units.
+    """
 
     entry: str
     found: str
     expected: str
     overrulable: bool = False
+    beyond: "Beyond | None" = None
 
     def __str__(self) -> str:
         """One line for a person."""
         more = ' (say "I mean it" to keep it as it is)' if self.overrulable else ""
         return f"{self.entry}: found {self.found}, expected {self.expected}{more}"
+
+    def in_units(self, system: System) -> "Fault":
+        """Return the same fault, told in the units of the planting."""
+        if self.beyond is None:
+            return self
+        found, expected = self.beyond.told(system)
+        return replace(self, found=found, expected=expected)
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """A number, in stored units, beyond the limits of its entry."""
+
+    number: float
+    limits: tuple[float, float]
+    entry: Entry
+
+    def told(self, system: System) -> tuple[str, str]:
+        """Return what was found and what was expected.
+
+        Examples
+        --------
+        >>> Beyond(544.311, (0, 60), Entry("mass", "mass")).told("US")
+        ('1200 lb', '0 to 132 lb')
+        """
+        expected = limits_told(self.limits, self.entry, system)
+        if self.entry.quantity is None:
+            return f"{self.number:g}", expected
+        symbol = unit_of(self.entry.quantity, system).symbol
+        return f"{shown(self.number, self.entry.quantity, system):g} {symbol}".strip(), expected
 
 
 Tag = Annotated[
@@ -111,14 +145,12 @@ def _plain(number: str) -> str:
 
 def limit_faults(label_prefix: str, entry: Entry, value: object) -> list[Fault]:
     """Faults of one entry against its limits, in stored units."""
-    symbol = unit_of(entry.quantity, "metric").symbol if entry.quantity else ""
-    scale = 100.0 if entry.quantity == "share" else 1.0
     faults = []
     for label, number in _numbers(f"{label_prefix}{entry.label}", value):
         for limits, overrulable in ((entry.possible, False), (entry.usual, True)):
             if limits is None or limits[0] <= number <= limits[1]:
                 continue
-            told = f"{number * scale:g} {symbol}".strip()
-            faults.append(Fault(label, told, limits_told(limits, entry), overrulable))
+            beyond = Beyond(number, limits, entry)
+            faults.append(Fault(label, *beyond.told("metric"), overrulable, beyond))
             break
     return faults

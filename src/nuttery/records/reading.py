@@ -17,6 +17,7 @@ from nuttery.records import (
 )
 from nuttery.records.fields import Fault, entries
 from nuttery.records.note import Note, Part
+from nuttery.records.units import System
 
 Kind = TypeVar("Kind", bound=Note)
 _ROOMS = (planting_notes, cane_notes, bloom_notes, crop_notes, other_notes)
@@ -54,6 +55,10 @@ class NoteRefused(ValueError):  # noqa: N818 - it says what happened
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("; ".join(str(fault) for fault in faults))
+
+    def in_units(self, system: System) -> "NoteRefused":
+        """Return the same refusal, its numbers in the units of the planting."""
+        return NoteRefused([fault.in_units(system) for fault in self.faults])
 
 
 def trusted_note(text: str | bytes) -> Note:

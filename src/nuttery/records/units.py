@@ -11,7 +11,8 @@ from typing import Literal
 
 System = Literal["metric", "US"]
 Quantity = Literal[
-    "small length", "length", "mass", "small mass", "temperature", "water", "depth", "speed",
+    "small length", "length", "mass", "small mass", "temperature",
+    "temperature difference", "water", "depth", "speed",
     "share", "angle", "elevation", "years", "count", "minutes",
 ]  # fmt: skip
 
@@ -42,6 +43,10 @@ UNITS: dict[Quantity, dict[System, Unit]] = {
     "mass": {"metric": Unit("kg", digits=2), "US": Unit("lb", _LB, digits=2)},
     "small mass": {"metric": Unit("g", digits=2), "US": Unit("oz", _LB * 1000 / 16, digits=3)},
     "temperature": {"metric": Unit("°C", digits=1), "US": _F},
+    "temperature difference": {
+        "metric": Unit("°C", digits=1),
+        "US": Unit("°F", Decimal(5), digits=1, divisor=Decimal(9)),
+    },
     "water": {"metric": Unit("L", digits=1), "US": Unit("gal", _GALLON, digits=1)},
     "depth": {"metric": Unit("mm", digits=1), "US": Unit("in", _IN, digits=2)},
     "speed": {"metric": Unit("m/s", digits=1), "US": Unit("mph", _MPH, digits=1)},

@@ -247,7 +247,8 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
             f"{risk.chance:.0%}, and the expected loss is {risk.loss.median:.0%} "
             f"({risk.loss.low:.0%}–{risk.loss.high:.0%})",
             sure="a guess" if not risk.threshold.n_records else "likely",
-            sure_why=f"threshold {risk.threshold.certainty}, within {risk.threshold.spread:.1f} °C",
+            sure_why=f"threshold {risk.threshold.certainty}, within "
+            + told(risk.threshold.spread, "temperature difference", units),
             waits="cover or sprinkle only before the cold comes; after it, look and note the harm",
             caution=CAUTION,
             weight=100 * risk.loss.median + risk.chance,

@@ -13,13 +13,14 @@ from nuttery.records import (
     System,
     entries,
     new_id,
-    note_text,
     read_note,
     read_quantity,
     utc_now,
 )
 from nuttery.season.errors import WrongQuestion
+from nuttery.season.estimate import day_told
 from nuttery.season.planting import Planting
+from nuttery.season.telling import words
 
 YES, NO = {"yes", "y", "true", "1"}, {"no", "n", "false", "0", "not yet"}
 
@@ -51,7 +52,7 @@ def kind_named(name: str) -> type[Note]:
 def keep_words(
     planting: Planting,
     kind: str,
-    words: dict[str, str],
+    said: dict[str, str],
     *,
     by: str,
     device: str = "terminal",
@@ -78,7 +79,7 @@ def keep_words(
         "means_it": means_it,
     }
     faults: list[Fault] = []
-    for name, text in words.items():
+    for name, text in said.items():
         field = _field_named(model, name)
         try:
             data[field] = _read(model, field, text, planting.about.units)
@@ -88,7 +89,10 @@ def keep_words(
             faults.append(Fault(label, found, expected))
     if faults:
         raise NoteRefused(faults)
-    note = read_note(data)
+    try:
+        note = read_note(data)
+    except NoteRefused as refused:
+        raise refused.in_units(planting.about.units) from None
     planting.register.keep([note])
     return note
 
@@ -197,6 +201,8 @@ def _cut(text: str) -> dict[str, Any]:
     return cut
 
 
-def kept_as(note: Note) -> str:
-    """Return the note's own words, as they stand in the register."""
-    return note_text(note)
+def kept_as(planting: Planting, note: Note) -> str:
+    """Return what was kept in a line of plain words, with the id that takes it back."""
+    of = f"{note.shrub}, " if note.shrub else ""
+    said = words(note, planting.about.units)
+    return f"{of}{day_told(note.seen)} {note.seen.year}: {said} ({note.id})"

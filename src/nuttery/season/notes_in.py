@@ -70,7 +70,8 @@ def keep_each(
         try:
             sound[k] = read_note({**data, **head})
         except NoteRefused as problem:
-            outcomes[k] = Outcome(str(data.get("id", "")), "refused", problem.faults)
+            told = problem.in_units(planting.about.units)
+            outcomes[k] = Outcome(str(data.get("id", "")), "refused", told.faults)
     outcomes |= _kept(planting, sound)
     return tuple(outcomes[k] for k in range(len(offered)))
 

@@ -10,6 +10,11 @@ from nuttery.season.planting import Planting, walking_order
 
 Section = Callable[[Planting, date], Iterable[Line]]
 
+NO_SHRUBS = (
+    'everything: no shrub is written down yet; one: nuttery note "shrub planted" shrub=A1, '
+    "many: nuttery import --template shrubs.xlsx, fill it in, then nuttery import shrubs.xlsx"
+)
+
 
 @dataclass(frozen=True)
 class SeasonPlan:
@@ -99,15 +104,18 @@ def _answered(
     planting: Planting, until: date, progress: Callable[[str], None]
 ) -> tuple[tuple[Line, ...], tuple[str, ...]]:
     def compute() -> tuple[tuple[Line, ...], tuple[str, ...]]:
+        if not planting.shrubs:
+            return (), (NO_SHRUBS,)
         lines: list[Line] = []
-        left_out: list[str] = []
+        lacking: dict[str, list[str]] = {}
         for subject, section in sections().items():
             progress(subject)
             try:
                 lines += section(planting, until)
             except NotEnoughKnown as lack:
-                left_out.append(f"{subject}: {lack}")
-        return _ordered(planting, lines), tuple(left_out)
+                lacking.setdefault(str(lack), []).append(subject)
+        left_out = tuple(f"{', '.join(about)}: {lack}" for lack, about in lacking.items())
+        return _ordered(planting, lines), left_out
 
     return planting.remembered("season plan", compute, until=until)
 

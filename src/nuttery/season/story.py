@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from nuttery.records import System, told
 from nuttery.season.planting import Planting
 from nuttery.season.telling import words
 
@@ -43,6 +44,16 @@ class Story:
     copy_of: str | None
     alleles: tuple[int, ...]
     told: tuple[Told, ...]
+
+
+def place_told(shrub: Story, system: System) -> str:
+    """Row and number, and how far east and north of the origin; empty where neither is known."""
+    words = "" if shrub.row is None else f"Row {shrub.row}, number {shrub.number}. "
+    if shrub.x is None or shrub.y is None:
+        return words.strip()
+    sides = ("east" if shrub.x >= 0 else "west", "north" if shrub.y >= 0 else "south")
+    east, north = (told(abs(metres), "length", system) for metres in (shrub.x, shrub.y))
+    return f"{words}{east} {sides[0]} and {north} {sides[1]} of the origin."
 
 
 def story(planting: Planting, tag: str) -> Story:

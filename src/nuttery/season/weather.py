@@ -341,7 +341,7 @@ def so_far(planting: Planting, *, threshold: float = 0.0) -> SoFar:
         threshold=threshold,
         filled=int(known.filled[known.dates >= np.datetime64(f"{year}-01-01")].sum()),
         gaps=known.gaps,
-        sources=tuple(source.told() for source in sources(planting)),
+        sources=tuple(source.told(planting.about.units) for source in sources(planting)),
     )
 
 

@@ -5,6 +5,7 @@ from functools import partial
 
 import numpy as np
 
+from nuttery.records import System, told
 from nuttery.science.arguments import Floats
 from nuttery.science.weather import StationOffset, station_offset
 from nuttery.season.planting import Planting
@@ -34,19 +35,24 @@ class Source:
     night: StationOffset
     day: StationOffset
 
-    def told(self) -> str:
+    def told(self, system: System) -> str:
         """How it differs from the planting, in words."""
         height = ""
         if self.higher is not None and abs(self.higher) >= 1:
             side = "above" if self.higher > 0 else "below"
-            height = f", {abs(self.higher):.0f} m {side} the planting"
+            height = f", {told(abs(self.higher), 'elevation', system)} {side} the planting"
         if not self.night.known:
             return f"{self.name}{height}: how the planting's air differs from it is not known"
-        low, high = self.night.mean, self.day.mean
+        low, high = (_signed(one.mean, system) for one in (self.night, self.day))
         return (
-            f"{self.name}{height}: nights are {low:+.1f} °C and days {high:+.1f} °C different at "
+            f"{self.name}{height}: nights are {low} and days {high} different at "
             f"the planting, from {self.night.n_records} days read at both"
         )
+
+
+def _signed(degrees: float, system: System) -> str:
+    sign = "" if degrees < 0 else "+"
+    return sign + told(degrees, "temperature difference", system)
 
 
 def sources(planting: Planting) -> tuple[Source, ...]:
@@ -60,7 +66,7 @@ def _sources(planting: Planting) -> tuple[Source, ...]:
     series = {s.name: _series(planting, s.name) for s in known if s.days}
     first = next(iter(series.values()), None)
     unknown = StationOffset(np.nan, np.nan, np.nan, np.nan, 0)
-    told = []
+    found = []
     for source in known:
         mine = series.get(source.name)
         night = day = unknown
@@ -69,10 +75,10 @@ def _sources(planting: Planting) -> tuple[Source, ...]:
         higher = None
         if source.elevation is not None and planting.about.elevation is not None:
             higher = source.elevation - planting.about.elevation
-        told.append(
+        found.append(
             Source(source.name, source.trust, source.days, source.hours, higher, night, day)
         )
-    return tuple(told)
+    return tuple(found)
 
 
 def _series(planting: Planting, name: str) -> tuple[np.ndarray, Floats, Floats]:

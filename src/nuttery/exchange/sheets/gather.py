@@ -18,7 +18,6 @@ from nuttery.records import (
     Note,
     NoteRefused,
     System,
-    limits_told,
     read_note,
     unit_of,
 )
@@ -219,10 +218,9 @@ def _column_of(taken: Taken, group: Gathered, label: str, *, in_part: bool) -> C
 
 def _tell_at(taken: Taken, group: Gathered, read: Read, column: Column, fault: Fault) -> None:
     found, expected = fault.found, fault.expected
-    limits = column.entry.usual if fault.overrulable else column.entry.possible
-    if limits is not None and expected == limits_told(limits, column.entry):
+    if fault.beyond is not None:
         found, units = _as_typed(taken, group, read, column) or (found, taken.how.units)
-        expected = limits_told(limits, column.entry, units)
+        expected = fault.beyond.told(units)[1]
     if fault.overrulable:
         expected += _OVERRULE
     taken.table.grid.fault(read.row, _header(taken, group, column), found, expected)

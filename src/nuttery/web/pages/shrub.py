@@ -12,7 +12,7 @@ from nuttery.figures.chart import Chart, Sheet
 from nuttery.figures.nuts import nuts_sheet
 from nuttery.figures.one_shrub import calendar_chart, crop_chart
 from nuttery.figures.stool import stool_picture, stool_sheet
-from nuttery.records import System, shown, told, unit_of
+from nuttery.records import shown, unit_of
 from nuttery.season import NotEnoughKnown
 from nuttery.season.bloom import bloom
 from nuttery.season.cane_words import reasons
@@ -25,7 +25,7 @@ from nuttery.season.samples import samples
 from nuttery.season.siblings import Trait, traits_of_all
 from nuttery.season.stool_view import stool_view
 from nuttery.season.stools import stools
-from nuttery.season.story import Story, Told, story
+from nuttery.season.story import Told, place_told, story
 from nuttery.web.api.answers import OnDay, plan_for
 from nuttery.web.leaf import Leaf, Part, add_files, leaf_page, part
 from nuttery.web.site import site_of
@@ -186,21 +186,11 @@ def shrub(
         found,
         lines=lines,
         cautions=tuple(dict.fromkeys(line.caution for line in lines if line.caution)),
-        place=_place(found.facts["shrub"], planting.about.units),
+        place=place_told(found.facts["shrub"], planting.about.units),
         before=tags[at - 1] if at else None,
         after=tags[at + 1] if at + 1 < len(tags) else None,
         years=_by_year(found.facts["shrub"].told),
     )
-
-
-def _place(shrub: Story, units: System) -> str:
-    """Row and number, and how far east and north of the origin."""
-    words = "" if shrub.row is None else f"Row {shrub.row}, number {shrub.number}. "
-    if shrub.x is None or shrub.y is None:
-        return words
-    east, north = "east" if shrub.x >= 0 else "west", "north" if shrub.y >= 0 else "south"
-    far = [told(abs(metres), "length", units) for metres in (shrub.x, shrub.y)]
-    return f"{words}{far[0]} {east} and {far[1]} {north} of the origin. "
 
 
 def _by_year(told: Sequence[Told]) -> list[tuple[int, list[Told]]]:
