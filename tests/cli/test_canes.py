@@ -4,27 +4,20 @@ import json
 
 import pytest
 
-from nuttery.cli.app import run
-
 WINTER = "2025-12-10"
 
 
 @pytest.fixture
-def ask(sorrel_bank, capsys):
-    def asked(*words, on=WINTER):
-        status = run(["canes", *words, "--planting", str(sorrel_bank), "--on", on])
-        said = capsys.readouterr()
-        return status, said.out, said.err
-
-    return asked
+def ask(typed):
+    return lambda *words, on=WINTER: typed("canes", *words, on=on)
 
 
 def test_the_plan_tells_stools_by_row_time_gaps_and_what_would_sharpen_it(ask):
     status, out, _ = ask()
     assert status == 0
     assert "row  shrub  stand  out" in out
+    assert "minutes a stool, your own" in " ".join(out.split())
     assert "hours (" in out
-    assert "your own" in out
     assert "more winters would halve its width" in out
     assert "Few canes of bearing age are coming" in out
     assert "Eye protection" in out
@@ -49,14 +42,25 @@ def test_the_outlook_sets_four_ways_side_by_side(ask):
     assert max(len(line) for line in out.splitlines()) <= 80
 
 
-def test_what_if_stands_beside_the_plan_as_it_is(ask):
-    status, out, _ = ask("--max-age", "12")
+def test_each_what_if_stands_beside_the_plan_as_it_is_and_all_of_them_together(ask):
+    status, out, _ = ask("--max-age", "12", "--target", "8")
     assert status == 0
-    assert out.splitlines()[0].split() == ["as", "it", "is", "what", "if"]
-    assert "overdue canes left standing" in out
+    head, *rows = out.split("\n\n")[0].splitlines()
+    names = ["as it is", "target 8", "max age 12", "all of it"]
+    assert [head.find(name) for name in names] == sorted(head.find(name) for name in names)
+    assert -1 not in [head.find(name) for name in names]
+    told = {row[:28].strip(): row[28:].split() for row in rows}
+    assert told["canes wanted on a stool"] == ["6", "8", "6", "8"]
+    assert told["overdue from age"] == ["10", "10", "12", "12"]
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
+def test_what_if_as_json_holds_every_plan_under_its_name(ask):
     _, out, _ = ask("--max-age", "12", "--json")
     found = json.loads(out)
-    assert (found["usual"]["max_age"], found["plan"]["max_age"]) == (10, 12)
+    plans = found["side_by_side"]
+    assert (plans["as it is"]["max_age"], plans["max age 12"]["max_age"]) == (10, 12)
+    assert found["plan"] == plans["max age 12"]
 
 
 def test_json_of_one_stool_holds_its_trial(ask):

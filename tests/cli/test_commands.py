@@ -12,12 +12,8 @@ ON = "2026-04-12"
 
 
 @pytest.fixture
-def ask(sorrel_bank, capsys):
-    def asked(*words, on=ON):
-        status = run([*words, "--planting", str(sorrel_bank), "--on", on])
-        return status, capsys.readouterr().out
-
-    return asked
+def ask(typed):
+    return lambda *words, on=ON: typed(*words, on=on)[:2]
 
 
 @pytest.fixture
@@ -52,13 +48,6 @@ def test_canes_name_the_cuts_and_the_caution(ask):
     assert status == 0
     assert "Canes to saw out in the winter before the summer of 2026" in out
     assert "Eye protection" in out
-
-
-def test_canes_what_if_stands_side_by_side(ask):
-    status, out = ask("canes", "--target", "8")
-    assert status == 0
-    assert "as it is" in out
-    assert "what if" in out
 
 
 def test_canes_of_one_shrub_give_a_reason_for_each(ask):

@@ -4,19 +4,12 @@ import json
 
 import pytest
 
-from nuttery.cli.app import run
-
 BLOOM, WINTER = "2026-05-08", "2026-02-10"
 
 
 @pytest.fixture
-def told(sorrel_bank, capsys):
-    def asked(*words, on=BLOOM):
-        status = run(["pollen", *words, "--planting", str(sorrel_bank), "--on", on])
-        printed = capsys.readouterr()
-        return status, printed.out, printed.err
-
-    return asked
+def told(typed):
+    return lambda *words, on=BLOOM: typed("pollen", *words, on=on)
 
 
 def test_the_short_shrubs_come_first_with_reasons_and_donors(told):

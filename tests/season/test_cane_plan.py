@@ -15,9 +15,12 @@ from nuttery.records import (
     SuckersKept,
     new_id,
 )
+from nuttery.season.bloom import bloom
 from nuttery.season.cane_trial import drawn_ages, trial
+from nuttery.season.cane_work import cane_work, times_told
 from nuttery.season.canes import canes, lines, reasons, thin_stools
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
+from nuttery.season.estimate import day_of
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import open_planting
 from nuttery.season.renewal import YEARS, Watch, planned
@@ -125,8 +128,10 @@ def test_dead_and_cankered_canes_go_at_once_and_outside_the_third(by_hand):
     said = reasons(plan, 0)
     assert said[0] == "2 dead canes: out at once, outside the third"
     assert sum("cankered" in reason for reason in said) == 2
-    act = next(iter(lines(planting, date(2027, 3, 1)))).act
-    assert act.startswith("Saw out 2 dead canes; saw out")
+    saw = {line.key: line for line in lines(planting, date(2027, 3, 1))}["canes:saw:a"]
+    assert saw.act.startswith("Saw out 2 dead canes; saw out")
+    assert saw.why.startswith("2 dead canes: out at once, outside the third; ")
+    assert "cankered, out at once" in saw.why
 
 
 def test_a_stool_sawn_this_winter_is_done_and_planned_from_the_next(by_hand):
@@ -139,7 +144,7 @@ def test_a_stool_sawn_this_winter_is_done_and_planned_from_the_next(by_hand):
     assert found.plan.open.tolist() == [False, True]
     assert found.course.cut[0, 0].sum() == 0
     assert found.course.kept[0, 0, 1] == 1
-    assert next(line.shrubs for line in lines(planting, date(2027, 3, 1))) == ("b",)
+    assert all(line.shrubs == ("b",) for line in lines(planting, date(2027, 3, 1)))
 
 
 def test_a_cap_on_cuts_holds_and_counts_what_was_sawn(by_hand):
@@ -170,7 +175,8 @@ def test_stools_with_only_suckers_to_thin_share_one_line_a_row(by_hand):
     thin = [line for line in found if line.key == "canes:suckers:1"]
     assert len(thin) == 1
     assert thin[0].shrubs == tags
-    assert thin[0].act.startswith("Thin the suckers of 3 stools of row 1: keep ")
+    assert thin[0].act.startswith("Cut the suckers, but keep ")
+    assert thin[0].why.startswith("15 suckers came up and ")
 
 
 def test_lines_of_the_season_name_each_cane_with_its_reason(bank):
@@ -180,6 +186,58 @@ def test_lines_of_the_season_name_each_cane_with_its_reason(bank):
     walked = [shrub.tag for shrub in bank.shrubs]
     order = [walked.index(line.shrubs[0]) for line in found]
     assert order == sorted(order)
+
+
+def test_the_hours_of_sawing_are_those_of_the_stools_on_which_a_cane_goes(by_hand):
+    # Roversi and Malvicini 2014, Acta Hort 1052:175: 162 to 177 s a plant, by hand.
+    tags = tuple("abc")
+    counts = [counted(tag, {1: 4, 4: 2, 6: 2, 8: 2, 11: 3}) for tag in "ab"]
+    planting = by_hand(*counts, counted("c", {1: 2, 3: 1, 5: 1}), tags=tags)
+    plan = canes(planting)
+    work = cane_work(plan)
+    assert work.rows.tolist() == [True, True, False]
+    assert work.canes == plan.cut[:2, 2:].sum()
+    assert (work.hours.low, work.hours.high) == pytest.approx((2 * 162 / 3600, 2 * 177 / 3600))
+    assert "2.8 minutes a stool, published: Roversi and Malvicini 2014" in times_told(
+        planting, plan
+    )
+    whole = next(iter(lines(planting, date(2027, 3, 1))))
+    assert whole.key == "canes:work"
+    assert whole.act.startswith("Set aside about 1 hour for sawing")
+    assert "published" in whole.why
+
+
+def test_own_times_take_the_place_of_the_published_one(by_hand):
+    counts = [counted(tag, {1: 4, 4: 2, 6: 2, 8: 2, 11: 3}) for tag in "ab"]
+    cut = (Cut(why="age", age=11, canes=1),)
+    own = note(CanesCut, date(2026, 1, 22), shrub="a", cuts=cut, minutes=12.0)
+    plan = canes(by_hand(*counts, own, tags=("a", "b")))
+    assert cane_work(plan).hours.median == pytest.approx(2 * 12 / 60)
+    assert cane_work(plan).hours.basis == "learned"
+
+
+def test_stools_short_of_bearing_canes_share_one_line_that_asks_for_nothing_else_than_the_plan(
+    bank, whole_plan
+):
+    found = [line for line in lines(bank, date(2026, 1, 10)) if line.key.startswith("canes:gap")]
+    thin = thin_stools(whole_plan.plan)
+    assert len(found) == 1
+    assert len(found[0].shrubs) == sum(len(rows) for rows in thin.values())
+    assert all(str(year) in found[0].why for year in thin)
+    assert "sucker" not in found[0].act
+
+
+def test_the_saw_rests_when_the_first_tenth_of_shrubs_break_bud(bank):
+    breaks = bloom(bank).of("bud_07").median
+    saw = next(iter(lines(bank, date(2026, 1, 10))))
+    first = day_of(2026, float(np.nanquantile(breaks, 0.1)))
+    assert saw.last == first
+    assert (saw.first, saw.last.year) == (WINTER, 2026)
+
+
+def test_without_a_calendar_the_saw_rests_by_common_practice(by_hand):
+    counts = counted("a", {1: 4, 4: 2, 6: 2, 8: 2, 11: 3})
+    assert {line.last for line in lines(by_hand(counts), date(2027, 3, 1))} == {date(2027, 4, 20)}
 
 
 def test_no_lines_in_summer(sorrel_bank):

@@ -3,9 +3,10 @@ from datetime import date, timedelta
 import pytest
 
 from nuttery.cli.app import run
+from nuttery.season.by_row import by_row
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
-from nuttery.season.line import SUBJECTS
-from nuttery.season.plan import season_plan
+from nuttery.season.line import SUBJECTS, Line
+from nuttery.season.plan import SeasonPlan, season_plan
 from nuttery.season.planting import open_planting
 
 APRIL, AUGUST, WINTER = date(2026, 4, 12), date(2026, 8, 25), date(2026, 2, 10)
@@ -106,6 +107,69 @@ def test_the_terminal_keeps_to_eighty_columns_and_walks_the_rows(sorrel_bank, ca
     assert max(len(line) for line in out.splitlines()) <= 80
     assert "\033" not in out
     assert "An invented planting" in out
+
+
+def line(key, **told):
+    usual = {"subject": "canes", "first": APRIL, "last": APRIL + timedelta(days=8)}
+    usual |= {"why": "8 stand", "sure_why": "counted", "waits": "old canes fail", "row": 7}
+    usual["shrubs"] = (f"7-0{key}",)
+    return Line(key=key, act=f"Saw out {key}", **(usual | told))
+
+
+def plan_of(*lines, standing=100):
+    until = APRIL + timedelta(days=28)
+    return SeasonPlan(
+        "Trial", invented=False, on=APRIL, until=until, standing=standing, lines=lines, left_out=()
+    )
+
+
+def test_what_most_lines_share_is_told_once_above_them():
+    odd = line("4", sure="a guess", sure_why="a total only", last=APRIL + timedelta(days=2))
+    part = by_row(plan_of(line("1"), line("2"), line("3"), odd))[0]
+    assert part.usual == "Unless a line says otherwise: until 20 Apr; likely: counted."
+    assert part.waits == "Old canes fail."
+    *alike, other = part.walks[0].lines
+    assert {(said.when, said.why) for said in alike} == {("", "8 stand.")}
+    assert (other.when, other.why) == ("until 14 Apr", "8 stand. A guess: a total only.")
+
+
+def test_two_lines_say_all_of_their_own():
+    said = by_row(plan_of(line("1"), line("2", waits="")))[0].walks[0].lines
+    assert said[0].why == "8 stand. Likely: counted."
+    assert said[0].when == "until 20 Apr"
+
+
+def test_what_spans_rows_comes_first_and_each_row_has_its_name():
+    wide = line("1", row=None, shrubs=tuple(f"s{k}" for k in range(12)), place="rows 1–3")
+    part = by_row(plan_of(wide, line("2", row=2), line("3")))[0]
+    assert [walk.name for walk in part.walks] == ["", "Row 2", "Row 7"]
+    said = part.walks[0].lines[0]
+    assert said.where == "Rows 1–3"
+    assert said.tags == wide.shrubs
+
+
+def test_nearly_all_shrubs_are_told_as_all():
+    every = line("1", row=None, shrubs=tuple(f"s{k}" for k in range(95)))
+    said = by_row(plan_of(every))[0].walks[0].lines[0]
+    assert (said.where, said.tags) == ("all", ())
+
+
+def test_few_lines_are_those_on_which_most_hangs_in_walking_order():
+    lines = [line(str(k), weight=weight) for k, weight in enumerate((1.0, 3.0, 2.0))]
+    part = by_row(plan_of(*lines), most=2)[0]
+    assert [said.line.key for said in part.walks[0].lines] == ["1", "2"]
+    assert part.left == 1
+
+
+def test_every_line_says_where_its_shrubs_stand(asked):
+    planting, plan = asked
+    for found in plan.lines:
+        if len(found.shrubs) == 1:
+            shrub = planting.by_tag[found.shrubs[0]]
+            assert found.place == f"row {shrub.row}, number {shrub.number}"
+            assert found.row == shrub.row
+        elif found.shrubs:
+            assert found.place.startswith("row")
 
 
 def test_the_days_ahead_widen_the_plan(sorrel_bank):

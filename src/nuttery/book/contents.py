@@ -1,27 +1,24 @@
 """What stands in the season book, as plain values for the typesetter."""
 
-from collections import Counter
 from typing import Any
 
+from nuttery.figures.cane_years import ages_ahead_chart
+from nuttery.figures.chart import Chart
+from nuttery.figures.crop_ahead import ahead_chart
 from nuttery.figures.planting_map import Mark, Place, planting_map
-from nuttery.season import SUBJECTS, Line, day_told, span_told
+from nuttery.figures.stool import stool_key, stool_on_card
+from nuttery.season import NotEnoughKnown, day_told, span_told
+from nuttery.season.by_row import Part, Said, by_row, when_told
+from nuttery.season.canes import canes
 from nuttery.season.cards import Card, cards, window_words
+from nuttery.season.outlook import outlook
 from nuttery.season.plan import SeasonPlan, season_plan
 from nuttery.season.planting import Planting
 
-HEADINGS = {
-    "frost": "Frost watch",
-    "picking": "Picking",
-    "drying": "Drying",
-    "bloom": "Flowers to look at",
-    "pollen": "Pollen",
-    "canes": "Canes",
-    "counting": "Counting for next year",
-    "weather": "Weather record",
-    "notes": "Notes that would sharpen the answers",
-}
 OF_ITS_OWN = 12
 """A line that names more shrubs stands in the plan and not on each one's card."""
+BY_NAME = 30
+"""A line that names more shrubs is no work on each one, and does not mark them on the plan."""
 LARGEST_WITH_CARDS = 600
 """Above so many shrubs, cards are printed only for the shrubs that the plan names."""
 
@@ -52,8 +49,10 @@ def book_contents(planting: Planting, *, ahead: int) -> dict[str, Any]:
         "map": planting_map(_places(planting, plan), title=plan.planting, legend=LEGEND, width=560),
         "map_alt": f"Plan of {plan.planting}: shrubs with work in these weeks are squares",
         "left_out": list(plan.left_out),
-        "subjects": [_subject(planting, plan, subject) for subject in SUBJECTS if plan.of(subject)],
-        "cards": [_card(card) for card in told],
+        "subjects": [_subject(part) for part in by_row(plan)],
+        "charts": [_chart(chart) for chart in _charts(planting)],
+        "key": stool_key(),
+        "cards": [_card(card, plan) for card in told],
     }
 
 
@@ -79,7 +78,7 @@ def _opening(plan: SeasonPlan, planting: Planting) -> list[str]:
 def _places(planting: Planting, plan: SeasonPlan) -> list[Place]:
     busy: dict[str, int] = {}
     for line in plan.lines:
-        if line.subject not in {"notes", "weather"}:
+        if line.subject not in {"notes", "weather"} and len(line.shrubs) <= BY_NAME:
             for tag in line.shrubs:
                 busy[tag] = busy.get(tag, 0) + 1
     most = max(busy.values(), default=1)
@@ -96,59 +95,58 @@ def _places(planting: Planting, plan: SeasonPlan) -> list[Place]:
     ]
 
 
-def _subject(planting: Planting, plan: SeasonPlan, subject: Any) -> dict[str, Any]:  # noqa: ANN401 - a Subject
-    lines = plan.of(subject)
-    waits = Counter(line.waits for line in lines if line.waits)
-    shared = [words for words, number in waits.items() if number > 1]
-    groups: dict[str, list[dict[str, str]]] = {}
-    for line in lines:
-        told = _line(line, waits=line.waits not in shared)
-        groups.setdefault(_row_name(planting, line), []).append(told)
+def _charts(planting: Planting) -> tuple[Chart, ...]:
+    """The ages of the canes and the crop ahead, where stools were counted."""
+    try:
+        plan, ahead = canes(planting), outlook(planting)
+    except NotEnoughKnown:
+        return ()  # the plan tells what is lacking
+    young = int(planting.value("canes.bearing_from").value)
+    return ages_ahead_chart(plan, bearing_from=young), ahead_chart(ahead, planting.about.units)
+
+
+def _chart(chart: Chart) -> dict[str, str]:
+    return {"title": chart.title, "picture": chart.picture, "told": chart.told}
+
+
+def _subject(part: Part) -> dict[str, Any]:
     return {
-        "heading": HEADINGS[subject],
-        "shared": shared,
-        "cautions": list(dict.fromkeys(line.caution for line in lines if line.caution)),
-        "groups": [{"name": name, "lines": told} for name, told in groups.items()],
+        "heading": part.heading,
+        "usual": part.usual,
+        "waits": part.waits,
+        "cautions": list(part.cautions),
+        "groups": [
+            {"name": walk.name, "lines": [_line(said) for said in walk.lines]}
+            for walk in part.walks
+        ],
     }
 
 
-def _row_name(planting: Planting, line: Line) -> str:
-    rows = {planting.by_tag[tag].row for tag in line.shrubs if tag in planting.by_tag}
-    if len(rows) != 1 or None in rows:
-        return "The whole planting" if not line.shrubs else "Several rows"
-    return f"Row {next(iter(rows))}"
+def _line(said: Said) -> dict[str, str]:
+    return {
+        "where": said.where,
+        "act": said.line.act,
+        "why": said.why,
+        "tags": ", ".join(said.tags),
+        "window": said.when,
+    }
 
 
-def _line(line: Line, *, waits: bool) -> dict[str, str]:
-    where = ", ".join(line.shrubs[:4]) + (" ..." if len(line.shrubs) > 4 else "")
-    why = f"{line.why} ({line.sure}{': ' + line.sure_why if line.sure_why else ''})."
-    if line.waits and waits:
-        why += f" If it waits: {line.waits}."
-    return {"where": where, "act": line.act, "why": why, "window": span_told(line.first, line.last)}
-
-
-def _card(card: Card) -> dict[str, Any]:
+def _card(card: Card, plan: SeasonPlan) -> dict[str, Any]:
     place = f"row {card.row}, number {card.number}" if card.row is not None else ""
     return {
         "tag": card.tag,
         "place": place,
         "lineage": card.lineage,
-        "canes": _canes(card),
-        "stool": None,
+        "stool": None if card.stool is None else stool_on_card(card.stool),
+        "facts": [
+            {"what": what, "words": words} for what, words in (("Canes", card.canes), *card.facts)
+        ],
         "windows": [window_words(label, window) for label, window in card.windows],
-        "facts": [],
         "work": [
-            {"act": line.act, "window": span_told(line.first, line.last)}
+            {"act": line.act, "window": when_told(line, plan.on)}
             for line in card.work
             if line.subject != "notes" and len(line.shrubs) <= OF_ITS_OWN
         ],
         "told": [{"seen": day_told(day), "words": said} for day, said in card.told],
     }
-
-
-def _canes(card: Card) -> str:
-    if card.canes is None:
-        return "never counted"
-    total = sum(card.canes.values())
-    ages = ", ".join(f"{number} of age {age}" for age, number in card.canes.items())
-    return f"{total} stand, counted in winter {card.canes_from}: {ages or 'none'}"

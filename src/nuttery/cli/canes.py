@@ -25,7 +25,10 @@ if TYPE_CHECKING:
     from nuttery.records import System
     from nuttery.season.cane_trial import Trial
     from nuttery.season.outlook import CropOutlook
+    from nuttery.season.planting import Planting
     from nuttery.season.renewal import CanePlan, Watch
+
+    Terms = dict[str, Any]
 
 
 def canes(
@@ -51,26 +54,37 @@ def canes(
     if shrub is not None:
         planting.shrub(shrub)
     _check(cuts, target, max_age)
-    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
-    what_if = any(value is not None for value in terms.values())
+    terms = {"cuts": cuts, "target": target, "max_age": max_age}
+    asked_for = {name: value for name, value in terms.items() if value is not None}
     with _watching() as watch:
         if outlook:
-            return _outlook(planting, terms, watch, as_json=asked.json)
+            return _outlook(planting, asked_for, watch, as_json=asked.json)
         usual = ask(planting, watch=watch)
-        tried = ask(planting, **terms, watch=watch) if what_if else usual
-    test = _tried(planting, shrub, tried) if not what_if else None
+        plans = [(AS_IT_IS, usual)]
+        for name, some in _what_ifs(asked_for):
+            plans.append((name, ask(planting, **some, watch=watch)))
+    tried = plans[-1][1]
+    test = _tried(planting, shrub, tried) if not asked_for else None
     to_terminal("")
     if asked.json:
-        answer = {"plan": tried} | ({"usual": usual} if what_if else {})
+        answer = {"plan": tried} | ({"side_by_side": dict(plans)} if asked_for else {})
         print_json(answer | ({"trial": test} if test else {}))
         return 0
-    if what_if:
-        print(_side_by_side(usual, tried, planting.about.units) + "\n")
-    if shrub is None:
-        print(_all(tried, _rows(planting, tried)))
-    else:
-        print(_one(tried, shrub, test, planting.about.units))
+    if asked_for:
+        print(_side_by_side(plans, planting.about.units) + "\n")
+    print(_all(planting, tried) if shrub is None else _one(planting, tried, shrub, test))
     return 0
+
+
+AS_IT_IS = "as it is"
+
+
+def _what_ifs(asked_for: "Terms") -> Iterator[tuple[str, "Terms"]]:
+    """Each change by itself, and all of them together where there are several."""
+    for name, value in asked_for.items():
+        yield f"{name.replace('_', ' ')} {value:g}", {name: value}
+    if len(asked_for) > 1:
+        yield "all of it", asked_for
 
 
 def _check(cuts: int | None, target: float | None, max_age: int | None) -> None:
@@ -100,17 +114,14 @@ def _watching() -> Iterator["Watch"]:
         to_terminal("")
 
 
-def _tried(planting: Any, tag: str | None, plan: "CanePlan") -> "Trial | None":  # noqa: ANN401 - a season Planting; its import is heavy
+def _tried(planting: "Planting", tag: str | None, plan: "CanePlan") -> "Trial | None":
     from nuttery.season.cane_trial import trial
 
     return trial(planting, tag) if tag in plan.tags else None
 
 
-def _rows(planting: Any, plan: "CanePlan") -> list[int]:  # noqa: ANN401 - a season Planting; its import is heavy
-    return [planting.by_tag[tag].row or 0 for tag in plan.tags]
-
-
-def _all(plan: "CanePlan", rows: list[int]) -> str:
+def _all(planting: "Planting", plan: "CanePlan") -> str:
+    rows = [planting.by_tag[tag].row or 0 for tag in plan.tags]
     head = bold(f"Canes to saw out in the winter before the summer of {plan.winter}")
     lines, only_suckers = [], 0
     for k in plan.open.nonzero()[0].tolist():
@@ -128,7 +139,9 @@ def _all(plan: "CanePlan", rows: list[int]) -> str:
         word = "stool has" if only_suckers == 1 else "stools have"
         parts.append(wrapped(f"{only_suckers} more {word} only suckers to thin: nuttery season."))
     more = "The reason for each cane: nuttery canes --shrub TAG. The years ahead: --outlook."
-    return "\n".join([*parts, wrapped(_foot(plan)), *_gaps(plan), faint(more), _cautions()])
+    return "\n".join(
+        [*parts, wrapped(_foot(planting, plan)), *_gaps(plan), faint(more), _cautions()]
+    )
 
 
 def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
@@ -149,17 +162,14 @@ def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
     return (*number, ", ".join(ages), "done" if plan.sawn[k] else suckers)
 
 
-def _foot(plan: "CanePlan") -> str:
-    work = plan.open & ((plan.cut[:, 2:].sum(axis=1) > 0) | (plan.dead > 0))
-    stools = int(work.sum())
-    total = int(plan.cut[work, 2:].sum() + plan.dead[work].sum())
-    hours, low, high = (
-        stools * m / 60 for m in (plan.minutes, plan.minutes_low, plan.minutes_high)
-    )
-    own = f"your own {plan.minutes_records} times" if plan.minutes_records else "a published time"
+def _foot(planting: "Planting", plan: "CanePlan") -> str:
+    from nuttery.season.cane_work import cane_work, times_told
+
+    work = cane_work(plan)
     told = (
-        f"{several(total, 'cane')} on {several(stools, 'stool')}, about {hours:.1f} hours "
-        f"({low:.1f}–{high:.1f}; {own}). {int((plan.sawn > 0).sum())} stools are done. "
+        f"{several(work.canes, 'cane')} on {several(work.stools, 'stool')}, about "
+        f"{work.hours.told(1)}: {times_told(planting, plan)}. "
+        f"{several(int((plan.sawn > 0).sum()), 'stool')} done. "
     )
     if plan.status == "cancelled":
         told += "Stopped early: this is the best plan found until then. "
@@ -191,7 +201,7 @@ def _gaps(plan: "CanePlan") -> list[str]:
     return [wrapped(f"Few canes of bearing age are coming: {'; '.join(parts)}.")]
 
 
-def _one(plan: "CanePlan", tag: str, test: "Trial | None", system: "System") -> str:
+def _one(planting: "Planting", plan: "CanePlan", tag: str, test: "Trial | None") -> str:
     from nuttery.records import told
     from nuttery.season.cane_words import age_told, suckers_told
     from nuttery.season.canes import reasons
@@ -220,7 +230,7 @@ def _one(plan: "CanePlan", tag: str, test: "Trial | None", system: "System") -> 
         parts.append(f"  {suckers_told(int(plan.kept[k, 1]), int(plan.counts[k, 1]))}")
     if test is not None and len(test.ages) and not plan.sawn[k]:
         parts.append(wrapped(_test_told(test)))
-    crop = ", ".join(told(float(kg), "mass", system) for kg in plan.crop[k])
+    crop = ", ".join(told(float(kg), "mass", planting.about.units) for kg in plan.crop[k])
     parts.append(faint(wrapped(f"Crop a year under the plan from {plan.winter}: {crop}.")))
     return "\n".join([*parts, faint(wrapped(_bearing(plan))), _cautions()])
 
@@ -240,46 +250,16 @@ def _test_told(test: "Trial") -> str:
     )
 
 
-def _side_by_side(usual: "CanePlan", tried: "CanePlan", system: "System") -> str:
-    from nuttery.records import told
+def _side_by_side(plans: list[tuple[str, "CanePlan"]], system: "System") -> str:
+    from nuttery.figures.cane_sheets import side_by_side
 
-    def column(plan: "CanePlan") -> tuple[str, ...]:
-        crop = plan.crop.sum(axis=0)
-        work = plan.open
-        stools = int((work & (plan.cut[:, 2:].sum(axis=1) > 0)).sum())
-        return (
-            str(int(plan.cut[work, 2:].sum())),
-            f"{stools * plan.minutes / 60:.1f}",
-            f"{plan.cuts[1:].mean():.0f}",
-            str(int(plan.ages[0, plan.max_age :].sum())),
-            f"{plan.target:g}",
-            str(plan.max_age),
-            *(told(float(crop[y]), "mass", system, 0) for y in shown),
-            told(float(crop.mean()), "mass", system, 0),
-            told(float(crop.min()), "mass", system, 0),
-            str(sum(len(rows) for rows in thin_stools(plan).values())),
-        )
-
-    from nuttery.season.canes import thin_stools
-
-    shown = (0, 2, 5, 9, 14)
-    names = (
-        "canes out this winter",
-        "hours this winter",
-        "canes out in a later winter",
-        "overdue canes left standing",
-        "canes wanted on a stool",
-        "overdue at age",
-    )
-    years = (f"crop of {usual.winter + y}" for y in shown)
-    last = ("crop of a year, mean of 15", "crop of the thinnest year", "stools with a gap coming")
-    rows = list(zip((*names, *years, *last), column(usual), column(tried), strict=True))
-    return table(("", "as it is", "what if"), rows)
+    sheet = side_by_side(plans, system)
+    return table(("", *sheet.columns[1:]), [tuple(map(str, row)) for row in sheet.rows])
 
 
 def _outlook(
-    planting: Any,  # noqa: ANN401 - a season Planting; its import is heavy
-    terms: dict[str, Any],
+    planting: "Planting",
+    terms: "Terms",
     watch: "Watch",
     *,
     as_json: bool,

@@ -4,9 +4,12 @@ from collections.abc import Callable, Sequence
 
 from nuttery.figures.chart import Cell, Sheet
 from nuttery.records import System, told
-from nuttery.season.canes import THIN, CanePlan
+from nuttery.season.cane_work import cane_work
+from nuttery.season.canes import THIN, CanePlan, thin_stools
 from nuttery.season.stools import AGES
 
+YEARS_SHOWN = (0, 2, 5, 9, 14)
+"""Harvests of a plan, from its first, that stand beside those of another."""
 Plans = Sequence[tuple[str, CanePlan]]
 
 
@@ -63,19 +66,22 @@ def side_by_side(plans: Plans, units: System) -> Sheet:
     def mass(kg: float) -> str:
         return told(float(kg), "mass", units, 0)
 
-    def stools(plan: CanePlan) -> int:
-        return int((plan.cut.sum(axis=1) > 0).sum())
+    def crop_of(year: int) -> tuple[str, ...]:
+        return row(f"crop of {plans[0][1].winter + year}", lambda p: mass(p.crop[:, year].sum()))
 
     rows = (
         row("canes wanted on a stool", lambda p: f"{p.target:g}"),
         row("overdue from age", lambda p: str(p.max_age)),
-        row("canes to saw out this winter", lambda p: str(int(p.cut[:, 2:].sum()))),
-        row("stools to visit this winter", lambda p: str(stools(p))),
-        row("work this winter", lambda p: f"{stools(p) * p.minutes / 60:.0f} hours"),
-        row("crop of this summer", lambda p: mass(p.crop[:, 0].sum())),
-        row("mean crop of the years ahead", lambda p: mass(p.crop.sum(axis=0).mean())),
-        row("thinnest year ahead", lambda p: mass(p.crop.sum(axis=0).min())),
+        row("canes out this winter", lambda p: str(cane_work(p).canes)),
+        row("on so many stools", lambda p: str(cane_work(p).stools)),
+        row("hours this winter", lambda p: f"{cane_work(p).hours.median:.1f}"),
+        row("canes out in a later winter", lambda p: f"{p.cuts[1:].mean():.0f}"),
         row("overdue canes left", lambda p: str(int(p.kept[:, p.max_age :].sum()))),
-        row("canes left, mean of a stool", lambda p: f"{p.kept.sum(axis=1).mean():.1f}"),
+        row("canes left on a stool", lambda p: f"{p.kept.sum(axis=1).mean():.1f}"),
+        *(crop_of(year) for year in YEARS_SHOWN),
+        row("crop of a year, on average", lambda p: mass(p.crop.sum(axis=0).mean())),
+        row("crop of the thinnest year", lambda p: mass(p.crop.sum(axis=0).min())),
+        row("stools with a gap coming", lambda p: str(sum(map(len, thin_stools(p).values())))),
+        row("from the best possible", lambda p: f"{p.gap:.1%}"),
     )
     return Sheet("Plans side by side", ("what comes of it", *(name for name, _ in plans)), rows)

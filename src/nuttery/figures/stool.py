@@ -3,6 +3,7 @@
 import html
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from nuttery.figures.chart import Sheet
 from nuttery.figures.look import ACCENT, FAINT, INK, PAPER, drawing, ink_on, shade, text
@@ -12,13 +13,35 @@ from nuttery.season.stools import AGES
 SIZE = 420.0
 _CENTRE, _RING = 200.0, 100.0
 _ROOM = 11
-"""Canes that one ring holds without touching; more stand on two."""
+"""Canes that one ring holds without touching; more stand on two, the oldest inside."""
+_INNER, _OUTER, _RIM = 52.0, 112.0, 148.0
+_INSIDE = 0.3
+"""Share of a crowded stool's canes that stands on the inner ring."""
+_CARD = 176.0
+"""Half the width of a card's picture."""
 LEGEND: tuple[tuple[Doing, str], ...] = (
     ("stays", "cane that stays"),
     ("saw out", "cane to saw out"),
     ("keep", "sucker to keep"),
     ("take away", "sucker to take away"),
 )
+
+
+@dataclass(frozen=True)
+class _Hand:
+    """How large shapes, figures and letters are drawn, and which letters, how far out."""
+
+    least: float
+    most: float
+    sucker: float
+    figures: float
+    letters: float
+    winds: str
+    rim: float
+
+
+_ON_SCREEN = _Hand(11.0, 24.0, 8.0, 16.0, 16.0, "NESW", 178.0)
+_ON_A_CARD = _Hand(21.0, 26.0, 14.0, 27.0, 26.0, "N", 161.0)
 
 
 def stool_picture(stool: StoolView) -> str:
@@ -30,29 +53,63 @@ def stool_picture(stool: StoolView) -> str:
     """
     used = [(doing, words) for doing, words in LEGEND if _some(stool, doing)]
     height = SIZE - 4 + 26 * len(used)
-    parts = [f'<rect width="{SIZE:.0f}" height="{height:.0f}" fill="{PAPER}"/>', *_ground()]
-    for cane, (x, y) in zip(stool.canes, _places(stool.canes), strict=True):
-        parts += _cane(cane, x, y)
+    parts = [f'<rect width="{SIZE:.0f}" height="{height:.0f}" fill="{PAPER}"/>']
+    parts += _seen(stool, _ON_SCREEN)
     for k, (doing, words) in enumerate(used):
         y = SIZE + 2 + 26 * k
-        sample = CaneView("", 5 if doing in {"stays", "saw out"} else 1, None, 30.0, doing)
-        parts += _shape(sample, 34, y, 11)
+        parts += _shape(_sample(doing), 34, y, 11)
         count = sum(cane.doing == doing for cane in stool.canes)
         parts.append(text(58, y + 5, f"{words}: {count}", size=15))
     return drawing(SIZE, height, f"Stool {stool.tag} seen from above", parts)
+
+
+def stool_on_card(stool: StoolView) -> str:
+    """Return a stool as SVG to be printed some 30 mm wide, without a key.
+
+    Parameters
+    ----------
+    stool : as the season room tells it
+    """
+    parts = _seen(stool, _ON_A_CARD)
+    off = _CENTRE - _CARD
+    moved = [f'<g transform="translate({-off:g} {-off:g})">', *parts, "</g>"]
+    return drawing(2 * _CARD, 2 * _CARD, f"Stool {stool.tag} seen from above", moved)
+
+
+def stool_key() -> str:
+    """Return the key to stools on cards, as SVG: what each shape means."""
+    parts: list[str] = []
+    for k, (doing, words) in enumerate(LEGEND):
+        x = 16.0 + 180 * k
+        parts += _shape(_sample(doing), x, 15, 9)
+        parts.append(text(x + 20, 20, words, size=14))
+    return drawing(740, 30, "What the shapes of canes mean", parts)
+
+
+def _sample(doing: Doing) -> CaneView:
+    return CaneView("", 5 if doing in {"stays", "saw out"} else 1, None, 30.0, doing)
+
+
+def _seen(stool: StoolView, hand: _Hand) -> list[str]:
+    parts = [*_ground(hand)]
+    rings = _rings(stool.canes)
+    fits = _largest(rings)
+    for cane, ring, (x, y) in zip(stool.canes, rings, _places(stool.canes, rings), strict=True):
+        parts += _cane(cane, x, y, min(_radius(cane, hand), fits[ring]), hand)
+    return parts
 
 
 def _some(stool: StoolView, doing: Doing) -> bool:
     return any(cane.doing == doing for cane in stool.canes)
 
 
-def _ground() -> Iterator[str]:
+def _ground(hand: _Hand) -> Iterator[str]:
     c = _CENTRE
     yield f'<circle cx="{c}" cy="{c}" r="160" fill="none" stroke="{FAINT}" stroke-dasharray="2 5"/>'
-    for words, degrees in (("N", 0), ("E", 90), ("S", 180), ("W", 270)):
-        x, y = _at(degrees, 178)
+    for words in hand.winds:
+        x, y = _at(90.0 * "NESW".index(words), hand.rim)
         extra = f'text-anchor="middle" fill="{FAINT}"'
-        yield text(x, y + 6, words, size=16, extra=extra)
+        yield text(x, y + 0.36 * hand.letters, words, size=hand.letters, extra=extra)
 
 
 def _at(degrees: float, reach: float) -> tuple[float, float]:
@@ -60,13 +117,8 @@ def _at(degrees: float, reach: float) -> tuple[float, float]:
     return _CENTRE + reach * math.sin(turn), _CENTRE - reach * math.cos(turn)
 
 
-def _places(canes: Sequence[CaneView]) -> list[tuple[float, float]]:
-    """Labelled canes stand where the compass says; the rest share what is free around them.
-
-    Old canes stand towards the middle, suckers at the rim: where many stand, this keeps them apart.
-    """
-    crowded = sum(cane.age > 1 for cane in canes) > _ROOM
-    rings = [_ring(cane, crowded=crowded) for cane in canes]
+def _places(canes: Sequence[CaneView], rings: Sequence[float]) -> list[tuple[float, float]]:
+    """Labelled canes stand where the compass says; the rest share what is free around them."""
     found: dict[int, float] = {}
     for ring in sorted(set(rings)):
         mine = [k for k, r in enumerate(rings) if r == ring]
@@ -77,10 +129,20 @@ def _places(canes: Sequence[CaneView]) -> list[tuple[float, float]]:
     return [_at(found[k], reach) for k, reach in enumerate(rings)]
 
 
-def _ring(cane: CaneView, *, crowded: bool) -> float:
-    if cane.age == 1:
-        return 148.0
-    return 52.0 if crowded and cane.age >= 7 and cane.compass is None else _RING
+def _rings(canes: Sequence[CaneView]) -> list[float]:
+    """How far out each cane is drawn: suckers at the rim, of many canes the oldest inside."""
+    old = sum(cane.age > 1 for cane in canes)
+    outer = _OUTER if old > _ROOM else _RING
+    rings = [_RIM if cane.age == 1 else outer for cane in canes]
+    free = [k for k, cane in enumerate(canes) if cane.age > 1 and cane.compass is None]
+    for k in free[: round(_INSIDE * old) if old > _ROOM else 0]:
+        rings[k] = _INNER
+    return rings
+
+
+def _largest(rings: Sequence[float]) -> dict[float, float]:
+    """Largest shapes that do not touch on each ring."""
+    return {ring: 0.95 * math.pi * ring / max(2, rings.count(ring)) for ring in set(rings)}
 
 
 def _gaps(taken: list[float], wanted: int, ring: float) -> list[float]:
@@ -98,25 +160,24 @@ def _gaps(taken: list[float], wanted: int, ring: float) -> list[float]:
     return added
 
 
-def _cane(cane: CaneView, x: float, y: float) -> Iterator[str]:
+def _cane(cane: CaneView, x: float, y: float, radius: float, hand: _Hand) -> Iterator[str]:
     """The shape with its age on it, and a few words on asking."""
-    radius = _radius(cane)
     yield f"<g><title>{html.escape(_words(cane))}</title>"
     yield from _shape(cane, x, y, radius)
     if cane.age > 1:
         fill = ink_on(_fill(cane))
-        size = min(16.0, 1.05 * radius)
+        size = min(hand.figures, (1.05 if cane.age < AGES - 1 else 0.85) * radius)
         extra = f'text-anchor="middle" fill="{fill}" pointer-events="none"'
         yield text(x, y + 0.35 * size, _age_told(cane.age), size=size, extra=extra)
     yield "</g>"
 
 
-def _radius(cane: CaneView) -> float:
+def _radius(cane: CaneView, hand: _Hand) -> float:
     """Grows with the diameter, or with the age where none was measured."""
     if cane.age == 1:
-        return 8.0
+        return hand.sucker
     thick = cane.diameter_mm if cane.diameter_mm is not None else 8.0 + 4.0 * cane.age
-    return min(24.0, max(11.0, 6.0 + 0.32 * thick))
+    return min(hand.most, max(hand.least, 6.0 + 0.32 * thick))
 
 
 def _fill(cane: CaneView) -> str:

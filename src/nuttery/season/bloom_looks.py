@@ -11,6 +11,7 @@ from nuttery.season.bloom_draws import SeasonDraws, season_draws
 from nuttery.season.estimate import day_of, day_told, doy_of, span_told
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
+from nuttery.season.words import plural
 
 AT_ONCE = 24
 """Shrubs that one line names at most: about an hour's walk with a look at each."""
@@ -109,12 +110,12 @@ def _line(planting: Planting, draws: SeasonDraws, worth: LooksWorth, chosen: np.
         f"{seen} is forecast for {span_told(day_of(draws.year, early), day_of(draws.year, late))} "
         f"here; one look each narrows their dates from ±{sd:.1f} to ±{after:.1f} days"
     )
-    why += f"; {never} of them were never looked at for it" if never else ""
-    why += f"; {others} further shrubs would teach less" if others else ""
+    why += f"; {never} of them never had such a look" if never else ""
+    why += f"; {plural(others, 'further shrub')} would teach less" if others else ""
     return Line(
         key=f"bloom:{worth.stage}",
         subject="bloom",
-        act=f"{ask}. {len(chosen)} shrubs, best about {day_told(first)}",
+        act=f"{ask}; best about {day_told(first)}",
         shrubs=tuple(planting.shrubs[k].tag for k in chosen),
         first=max(planting.on, first - timedelta(days=1)),
         last=max(last, first) + timedelta(days=3),

@@ -5,20 +5,25 @@ from datetime import date
 
 import numpy as np
 
-from nuttery.records import told
-from nuttery.season.cane_words import act, reasons
-from nuttery.season.estimate import Sure
+from nuttery.season.bloom import bloom
+from nuttery.season.cane_words import act, reasons, why
+from nuttery.season.cane_work import CaneWork, cane_work, times_told
+from nuttery.season.errors import NotEnoughKnown
+from nuttery.season.estimate import Sure, day_of
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.renewal import CanePlan, Watch, planned
 from nuttery.season.stools import stools
+from nuttery.season.words import listed, plural
 
 __all__ = ["CAUTION", "CanePlan", "canes", "lines", "reasons", "thin_stools"]
 
 FIRST, LAST = (11, 15), (4, 20)
-"""Dormant season in which canes are sawn: late fall to bud break; common practice."""
+"""Dormant season in which canes are sawn, where bud break is not forecast; common practice."""
 THIN = 0.5
 """A year is thin where a stool has fewer canes of bearing age than this share of its target."""
+THIN_CROP = 0.6
+"""A stool's thinnest year is told where it bears less than this share of its mean."""
 GAP_AHEAD = 10
 """Years ahead in which a thin year is told: by then a sucker kept now is old."""
 CAUTION = (
@@ -56,28 +61,67 @@ def canes(
 
 
 def lines(planting: Planting, until: date) -> Iterable[Line]:
-    """Saw out and keep this winter, stool by stool; suckers by row; gaps to come."""
+    """The work as a whole, then saw out and keep stool by stool, suckers by row, gaps to come."""
     winter = stools(planting).winter
-    first, last = date(winter - 1, *FIRST), date(winter, *LAST)
+    first, last = date(winter - 1, *FIRST), _bud_break(planting, winter)
     if planting.on > last or until < first:
         return
     plan = canes(planting)
     window = (max(first, planting.on), last)
+    work = cane_work(plan)
+    if work.stools:
+        yield _whole(planting, plan, work, window)
     only_suckers: dict[int, list[int]] = {}
     for k in np.flatnonzero(plan.open).tolist():
-        if plan.cut[k, 2:].sum() or plan.dead[k]:
-            yield _saw(planting, plan, k, window)
+        if work.rows[k]:
+            yield _saw(plan, k, window)
         else:
             only_suckers.setdefault(planting.by_tag[plan.tags[k]].row or 0, []).append(k)
     for row, rows in only_suckers.items():
         yield _suckers_of(plan, row, rows, window)
-    yield from _gaps(plan, planting.on, until)
+    yield from _gaps(planting, plan, last)
 
 
-def _saw(planting: Planting, plan: CanePlan, k: int, window: tuple[date, date]) -> Line:
-    why = "; ".join(dict.fromkeys(reasons(plan, k)))
+def _bud_break(planting: Planting, winter: int) -> date:
+    """Day by which the saw rests: the first tenth of shrubs break bud, else common practice."""
+    try:
+        outlook = bloom(planting)
+    except NotEnoughKnown:
+        return date(winter, *LAST)  # the plan tells what the calendar lacks
+    breaks = outlook.of("bud_07").median
+    if outlook.year != winter or np.isnan(breaks).all():
+        return date(winter, *LAST)
+    return day_of(winter, float(np.nanquantile(breaks, 0.1)))
+
+
+def _whole(planting: Planting, plan: CanePlan, work: CaneWork, window: tuple[date, date]) -> Line:
+    """All sawing of the winter in one line: how long it takes."""
+    hours = work.hours
+    dead = f", {int(plan.dead.sum())} of them dead" if plan.dead.any() else ""
+    sick = int(plan.must.sum())
+    return Line(
+        key="canes:work",
+        subject="canes",
+        act=f"Set aside about {plural(max(1, round(hours.median)), 'hour')} for sawing: "
+        f"{plural(work.canes, 'cane')}{dead} on {plural(work.stools, 'stool')}",
+        shrubs=tuple(plan.tags[k] for k in np.flatnonzero(work.rows)),
+        first=window[0],
+        last=window[1],
+        why=f"{hours.told(1)}: {times_told(planting, plan)}; "
+        + (f"begin where canker is ({sick} canes); " if sick else "")
+        + f"{int((plan.sawn > 0).sum())} stools are done",
+        sure="likely" if plan.minutes_records else "a guess",
+        sure_why="with your own times"
+        if plan.minutes_records
+        else "with times of another planting",
+        waits="once buds break, new shoots are knocked off and leaves hide what is to go",
+        caution=CAUTION,
+        weight=float(work.canes),
+    )
+
+
+def _saw(plan: CanePlan, k: int, window: tuple[date, date]) -> Line:
     sure, sure_why = _sure(plan, k)
-    units = planting.about.units
     return Line(
         key=f"canes:saw:{plan.tags[k]}",
         subject="canes",
@@ -85,16 +129,27 @@ def _saw(planting: Planting, plan: CanePlan, k: int, window: tuple[date, date]) 
         shrubs=(plan.tags[k],),
         first=window[0],
         last=window[1],
-        why=f"{why}; under the plan it bears about "
-        f"{told(float(plan.crop[k].mean()), 'mass', units)} a year, in its thinnest "
-        f"{told(float(plan.crop[k].min()), 'mass', units)}; {plan.minutes:.0f} minutes",
+        why=why(plan, k) + _thin_told(plan, k),
         sure=sure,
         sure_why=sure_why,
         waits=_waits(plan, k),
         caution=CAUTION,
         weight=float(plan.cut[k, 2:].sum() + plan.must[k].sum() + plan.dead[k]),
-        rests_on=(("bearing by age", f"{plan.bearing_records} crops", _basis(plan)),),
+        rests_on=_rests_on(plan),
     )
+
+
+def _thin_told(plan: CanePlan, k: int) -> str:
+    """A thin year to come, where there is one that the plan cannot help."""
+    mean, least = float(plan.crop[k].mean()), float(plan.crop[k].min())
+    if least > THIN_CROP * mean:
+        return ""
+    year = plan.winter + int(plan.crop[k].argmin())
+    return f"; its thinnest year is {year}, about {max(0.0, least) / mean:.0%} of its mean crop"
+
+
+def _rests_on(plan: CanePlan) -> tuple[tuple[str, str, str], ...]:
+    return (("bearing by age", f"{plan.bearing_records} crops", _basis(plan)),)
 
 
 def _waits(plan: CanePlan, k: int) -> str:
@@ -106,27 +161,32 @@ def _waits(plan: CanePlan, k: int) -> str:
 def _suckers_of(plan: CanePlan, row: int, rows: Sequence[int], window: tuple[date, date]) -> Line:
     """One line for the stools of a row on which only suckers are to be thinned."""
     keep = [(plan.tags[k], int(plan.kept[k, 1])) for k in rows if plan.kept[k, 1]]
-    came_up = int(plan.counts[rows, 1].sum())
-    kept = ", ".join(f"{number} on {tag}" for tag, number in keep)
-    where = f"row {row}" if row else "the shrubs without a row"
-    count = "the stool" if len(rows) == 1 else f"{len(rows)} stools"
+    came_up, stay = int(plan.counts[rows, 1].sum()), sum(number for _, number in keep)
+    kept = listed([f"{number} on {tag}" for tag, number in keep])
     return Line(
         key=f"canes:suckers:{row}",
         subject="canes",
-        act=f"Thin the suckers of {count} of {where}: "
-        + (f"keep {kept}; cut the others" if kept else "cut them all"),
+        act=_thinning(kept, came_up, stay),
         shrubs=tuple(plan.tags[k] for k in rows),
         first=window[0],
         last=window[1],
-        why=f"{came_up} came up; no older cane of these goes this winter, and "
-        f"{sum(n for _, n in keep)} new ones are what their years to come need",
+        why=f"{plural(came_up, 'sucker')} came up and {stay or 'none'} will be needed as older "
+        "canes go; no older cane of these goes this winter",
         sure="likely" if plan.bearing_records else "a guess",
         sure_why=f"the rest would crowd the {plan.target:g} canes wanted; bearing {_basis(plan)}",
         waits="suckers left for a summer take light from the canes that bear",
         caution=CAUTION,
         weight=0.5 * len(rows) / (1 + len(rows)),
-        rests_on=(("bearing by age", f"{plan.bearing_records} crops", _basis(plan)),),
+        rests_on=_rests_on(plan),
     )
+
+
+def _thinning(kept: str, came_up: int, stay: int) -> str:
+    if not stay:
+        return "Cut the sucker" if came_up == 1 else "Cut all suckers"
+    if stay == came_up:
+        return f"Keep every sucker: {kept}"
+    return f"Cut the suckers, but keep {kept}"
 
 
 def _basis(plan: CanePlan) -> str:
@@ -160,21 +220,28 @@ def thin_stools(plan: CanePlan) -> dict[int, list[int]]:
     return dict(sorted(found.items()))
 
 
-def _gaps(plan: CanePlan, on: date, until: date) -> Iterable[Line]:
-    for year, rows in thin_stools(plan).items():
-        few = float(plan.productive[rows, year - plan.winter].mean())
-        stools_ = "1 stool" if len(rows) == 1 else f"{len(rows)} stools"
-        yield Line(
-            key=f"canes:gap:{year}",
-            subject="canes",
-            act=f"Keep every well-placed sucker: a thin year is coming in {year}",
-            shrubs=tuple(plan.tags[k] for k in rows),
-            first=on,
-            last=until,
-            why=f"{stools_} will have {few:.1f} canes of bearing age on average, "
-            f"now {float(plan.productive[rows, 0].mean()):.1f}, wanted {plan.target:g}",
-            sure="likely",
-            sure_why="from this winter's ages",
-            waits="each summer without a kept sucker lengthens the gap by a year",
-            weight=float(len(rows)),
-        )
+def _gaps(planting: Planting, plan: CanePlan, last: date) -> Iterable[Line]:
+    """The stools that will be short of bearing canes however they are cut, in one line."""
+    found = thin_stools(plan)
+    if not found:
+        return
+    rows = sorted(k for some in found.values() for k in some)
+    fewest = np.concatenate([plan.productive[k, y - plan.winter] for y, k in found.items()])
+    years = listed([f"{year} on {len(some)}" for year, some in found.items()])
+    young = int(planting.value("canes.bearing_from").value)
+    yield Line(
+        key="canes:gap",
+        subject="canes",
+        act=f"Guard the young canes of {plural(len(rows), 'stool')} against browsing and the "
+        "mower: few bearing canes are coming",
+        shrubs=tuple(plan.tags[k] for k in rows),
+        first=planting.on,
+        last=last,
+        why=f"fewest in {years}: then {fewest.mean():.1f} canes of {young} to "
+        f"{plan.max_age - 1} years on average (now {plan.productive[rows, 0].mean():.1f}, wanted "
+        f"{plan.target:g}), however they are cut; who and when: nuttery canes",
+        sure="likely",
+        sure_why="from this winter's ages",
+        waits="each young cane lost lengthens the gap by a year",
+        weight=float(len(rows)),
+    )

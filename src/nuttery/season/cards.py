@@ -1,18 +1,26 @@
 """One card a shrub: what a person wants to know standing in front of it."""
 
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-
-import numpy as np
+from typing import TypeVar
 
 from nuttery.records import Note
 from nuttery.season.bloom import BloomOutlook, bloom
+from nuttery.season.cane_words import age_told
+from nuttery.season.canes import canes
+from nuttery.season.card_facts import card_facts
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.estimate import Window, day_told, span_told
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
-from nuttery.season.stools import Stools, stools
+from nuttery.season.stool_view import StoolView, stool_view
+from nuttery.season.stools import stools
 from nuttery.season.telling import words
+from nuttery.season.words import plural
+
+Answer = TypeVar("Answer")
 
 LAST_NOTES = 3
 LABELS = {
@@ -36,8 +44,9 @@ class Card:
     ----------
     tag, row, number : its name and place
     lineage : where it comes from, in words
-    canes : age → canes standing this winter, ages without any left out; None if never counted
-    canes_from : winter of the count they rest on
+    canes : what stands this winter by age, and the count it rests on, in words
+    facts : (what, words): its crop, its pollen, its bearing canes to come
+    stool : seen from above; None if never counted
     windows : (label, window) of the stages to come or just past
     work : lines of the season plan that name the shrub
     told : (day, words) of its last notes
@@ -47,8 +56,9 @@ class Card:
     row: int | None
     number: int | None
     lineage: str
-    canes: dict[int, int] | None
-    canes_from: int | None
+    canes: str
+    facts: tuple[tuple[str, str], ...]
+    stool: StoolView | None
     windows: tuple[tuple[str, Window], ...]
     work: tuple[Line, ...]
     told: tuple[tuple[date, str], ...]
@@ -62,9 +72,9 @@ def cards(planting: Planting, plan: tuple[Line, ...]) -> tuple[Card, ...]:
     planting : the planting as of a day
     plan : lines of the season plan
     """
-    known = stools(planting)
-    outlook = _outlook(planting)
+    outlook = _or_none(bloom, planting)
     notes = _last_notes(planting)
+    seen, facts = _stools_seen(planting), card_facts(planting)
     work: dict[str, list[Line]] = {}
     for line in plan:
         for tag in line.shrubs:
@@ -75,8 +85,9 @@ def cards(planting: Planting, plan: tuple[Line, ...]) -> tuple[Card, ...]:
             row=shrub.row,
             number=shrub.number,
             lineage=lineage(shrub),
-            canes=_canes(known, shrub.tag),
-            canes_from=_counted(known, shrub.tag),
+            canes=_canes(seen.get(shrub.tag)),
+            facts=facts[k],
+            stool=seen.get(shrub.tag),
             windows=_windows(outlook, k),
             work=tuple(work.get(shrub.tag, ())),
             told=tuple(notes.get(shrub.tag, ())),
@@ -95,22 +106,31 @@ def lineage(shrub: object) -> str:
     return f"{lot}: {parents}" if lot else parents
 
 
-def _outlook(planting: Planting) -> BloomOutlook | None:
+def _or_none(question: Callable[[Planting], Answer], planting: Planting) -> Answer | None:
     try:
-        return bloom(planting)
+        return question(planting)
     except NotEnoughKnown:
-        return None  # the plan tells what is lacking; cards then carry no dates
+        return None  # the plan tells what is lacking; cards then leave it out
 
 
-def _canes(known: Stools, tag: str) -> dict[int, int] | None:
-    if tag not in known.tags:
-        return None
-    counts = known.counts[known.tags.index(tag)]
-    return {int(age): int(counts[age]) for age in np.flatnonzero(counts)}
+def _stools_seen(planting: Planting) -> dict[str, StoolView]:
+    plan = _or_none(canes, planting)
+    if plan is None:
+        return {}
+    known = stools(planting)
+    found = (stool_view(planting, tag, known, plan) for tag in known.tags)
+    return {stool.tag: stool for stool in found if stool is not None}
 
 
-def _counted(known: Stools, tag: str) -> int | None:
-    return int(known.counted[known.tags.index(tag)]) if tag in known.tags else None
+def _canes(stool: StoolView | None) -> str:
+    """What stands, from the oldest: "9 stand: 2 of 10, 3 of 6, 4 suckers; counted this winter"."""
+    if stool is None:
+        return "never counted"
+    ages = Counter(cane.age for cane in stool.canes)
+    parts = [f"{number} of {age_told(age)}" for age, number in ages.items() if age > 1]
+    parts += [plural(ages[1], "sucker")] if ages[1] else []
+    when = "this winter" if stool.counted == stool.winter else f"in winter {stool.counted}"
+    return f"{len(stool.canes)} stand{': ' * bool(parts)}{', '.join(parts)}; counted {when}"
 
 
 def _windows(outlook: BloomOutlook | None, k: int) -> tuple[tuple[str, Window], ...]:

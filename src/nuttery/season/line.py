@@ -32,6 +32,8 @@ class Line:
     caution : the caution that belongs to the work, or nothing
     weight : how much hangs on it, larger first among lines of one subject (kg of crop where known)
     rests_on : reference values that the line rests on, as (name, "value unit", certainty)
+    place : where its shrubs stand: "row 7, number 5", or "rows 1–4 and 7"; "" where nobody told
+    row : the row in which all of them stand, or nothing
     """
 
     key: str
@@ -47,3 +49,5 @@ class Line:
     caution: str = ""
     weight: float = 0.0
     rests_on: tuple[tuple[str, str, str], ...] = field(default=())
+    place: str = ""
+    row: int | None = None

@@ -7,6 +7,7 @@ from nuttery.records import Picking, StageSeen
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.stools import stools
+from nuttery.season.words import listed, plural
 
 
 def lines(planting: Planting, until: date) -> Iterable[Line]:
@@ -58,10 +59,12 @@ def _counts(planting: Planting, until: date) -> Iterator[Line]:
             "canes",
             tags,
             min(until, date(known.winter, 4, 15)),
-            act=f"Count the canes by age, winter before the summer of {known.winter}",
-            why=f"{len(tags)} stools are not counted this winter; "
-            f"{len(stale)} are reckoned forward from an older count, "
-            f"{len(known.uncounted)} were never counted",
+            act=f"Count the canes of {plural(len(tags), 'stool')} by age",
+            why=listed(
+                [f"{len(stale)} not counted this winter, reckoned forward from an older count"]
+                * bool(stale)
+                + [f"{len(known.uncounted)} never counted"] * bool(known.uncounted)
+            ),
             waits="their cuts are planned from reckoned ages, or not at all",
         )
 

@@ -1,12 +1,15 @@
 """The season plan: what to do now and in the coming weeks, where, why, and how sure."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+
+import numpy as np
 
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.line import SUBJECTS, Line, Subject
 from nuttery.season.planting import Planting, walking_order
+from nuttery.season.words import place_told
 
 Section = Callable[[Planting, date], Iterable[Line]]
 
@@ -121,12 +124,22 @@ def _answered(
 
 
 def _ordered(planting: Planting, lines: list[Line]) -> tuple[Line, ...]:
-    """Subjects in the order in which they press; of each, first what concerns several shrubs."""
-    place = {s.tag: walking_order(s) for s in planting.shrubs}
+    """Subjects in the order in which they press; of each, what spans rows, then row by row.
 
-    def key(line: Line) -> tuple[int, tuple[float, float], float, date, str]:
+    In a row, what concerns several shrubs comes before what concerns one.
+    """
+    walk = {s.tag: walking_order(s) for s in planting.shrubs}
+
+    def key(line: Line) -> tuple[int, int, tuple[float, float], float, date, str]:
         alone = len(line.shrubs) == 1
-        where = place.get(line.shrubs[0], (0.0, 0.0)) if alone else (-1.0, 0.0)
-        return (SUBJECTS.index(line.subject), where, -line.weight, line.first, line.key)
+        where = walk.get(line.shrubs[0], (0.0, 0.0)) if alone else (-np.inf, -np.inf)
+        row = -1 if line.row is None else line.row
+        return (SUBJECTS.index(line.subject), row, where, -line.weight, line.first, line.key)
 
-    return tuple(sorted(lines, key=key))
+    return tuple(sorted((_placed(planting, line) for line in lines), key=key))
+
+
+def _placed(planting: Planting, line: Line) -> Line:
+    rows = {planting.by_tag[tag].row for tag in line.shrubs}
+    row = next(iter(rows)) if len(rows) == 1 else None
+    return replace(line, place=place_told(planting, line.shrubs), row=row)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from nuttery.records import told
 from nuttery.season.estimate import Estimate
 from nuttery.season.planting import Planting
 
@@ -49,6 +50,20 @@ def rows_told(planting: Planting, tags: Sequence[str]) -> str:
     if not rows:
         return ""
     return f"row{'' if len(rows) == 1 else 's'} {runs(sorted(rows))}"
+
+
+def place_told(planting: Planting, tags: Sequence[str]) -> str:
+    """Where shrubs stand: row and number of one, metres where it has no row, rows of several."""
+    if len(tags) != 1:
+        return rows_told(planting, tags)
+    shrub = planting.by_tag[tags[0]]
+    if shrub.row is not None:
+        return f"row {shrub.row}" + ("" if shrub.number is None else f", number {shrub.number}")
+    if shrub.x is None or shrub.y is None:
+        return ""
+    east, north = (told(abs(m), "length", planting.about.units) for m in (shrub.x, shrub.y))
+    sides = "east" if shrub.x >= 0 else "west", "north" if shrub.y >= 0 else "south"
+    return f"{east} {sides[0]}, {north} {sides[1]}"
 
 
 def share_told(share: Estimate) -> str:

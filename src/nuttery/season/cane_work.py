@@ -1,0 +1,58 @@
+"""The sawing of a winter: stools, canes and hours, and on whose times they rest."""
+
+from dataclasses import dataclass
+
+from nuttery.science.arguments import Bools
+from nuttery.season.estimate import Estimate
+from nuttery.season.planting import Planting
+from nuttery.season.renewal import CanePlan
+
+
+@dataclass(frozen=True)
+class CaneWork:
+    """What is left to saw this winter.
+
+    Attributes
+    ----------
+    rows : (n,) stools of the plan on which a cane goes
+    stools, canes : how many; dead canes count
+    hours : it takes; `records` own times behind it, none where they are a published time's
+    """
+
+    rows: Bools
+    stools: int
+    canes: int
+    hours: Estimate
+
+
+def cane_work(plan: CanePlan) -> CaneWork:
+    """Return what a plan asks to be sawn this winter and is not sawn yet.
+
+    Parameters
+    ----------
+    plan : the renewal plan, or one of its what-ifs
+    """
+    rows: Bools = plan.open & ((plan.cut[:, 2:].sum(axis=1) > 0) | (plan.dead > 0))
+    stools = int(rows.sum())
+    return CaneWork(
+        rows=rows,
+        stools=stools,
+        canes=int(plan.cut[rows, 2:].sum() + plan.dead[rows].sum()),
+        hours=Estimate(
+            stools * plan.minutes / 60,
+            stools * plan.minutes_low / 60,
+            stools * plan.minutes_high / 60,
+            "hours",
+            plan.minutes_records,
+            "learned" if plan.minutes_records else "published",
+        ),
+    )
+
+
+def times_told(planting: Planting, plan: CanePlan) -> str:
+    """Whose times the hours rest on: the grower's own, or a source's."""
+    each = f"{plan.minutes:.1f} minutes a stool"
+    if plan.minutes_records:
+        return f"{each}, your own {plan.minutes_records} times"
+    value = planting.value("canes.cutting.time")
+    return f"{each}, {value.certainty}: {value.source}"
