@@ -1,8 +1,9 @@
 """What all tests share: one invented planting a run, and no skipping where nothing may be."""
 
 import os
-import shutil
+import sqlite3
 import time
+from contextlib import closing
 
 import pytest
 
@@ -41,10 +42,26 @@ def sorrel_bank(made):
     return made / "sorrel-bank.db"
 
 
+@pytest.fixture(scope="session")
+def copied(sorrel_bank):
+    """Copy the shared register into a file, through SQLite.
+
+    Read as a plain file it would lose the locks that this process holds on it, and the other worker
+    would take away the log under the registers that are open here.
+    """
+
+    def copy(into):
+        with closing(sqlite3.connect(sorrel_bank)) as source, closing(sqlite3.connect(into)) as own:
+            source.backup(own)
+        return into
+
+    return copy
+
+
 @pytest.fixture
-def own_sorrel_bank(sorrel_bank, tmp_path):
+def own_sorrel_bank(copied, tmp_path):
     """A copy of the invented planting's register that a test may write to."""
-    return shutil.copy(sorrel_bank, tmp_path / "sorrel-bank.db")
+    return copied(tmp_path / "sorrel-bank.db")
 
 
 @pytest.fixture(scope="session")

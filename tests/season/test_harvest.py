@@ -1,6 +1,5 @@
 """Rounds of picking on the invented planting, mid-September, with some shrubs picked already."""
 
-import shutil
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
@@ -18,8 +17,8 @@ ON = date(2026, 9, 12)
 
 
 @pytest.fixture(scope="module")
-def where(sorrel_bank, tmp_path_factory):
-    return shutil.copy(sorrel_bank, tmp_path_factory.mktemp("harvest") / "sorrel-bank.db")
+def where(copied, tmp_path_factory):
+    return copied(tmp_path_factory.mktemp("harvest") / "sorrel-bank.db")
 
 
 @pytest.fixture(scope="module")

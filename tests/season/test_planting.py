@@ -9,6 +9,7 @@ from nuttery.season.errors import WrongQuestion
 from nuttery.season.memo import memo_key, packed, unpacked
 from nuttery.season.planting import open_planting
 from nuttery.season.stools import Stools
+from nuttery.store import NoRoom, RegisterBusy
 
 
 def test_shrubs_come_in_walking_order_up_one_row_and_down_the_next(sorrel_bank):
@@ -89,6 +90,17 @@ def test_an_answer_is_computed_once_and_again_when_a_note_is_added(own_sorrel_ba
     planting.register.keep([again])
     planting.remembered("trial", compute)
     assert len(asked) == 2
+
+
+@pytest.mark.parametrize("problem", [NoRoom, RegisterBusy])
+def test_an_answer_that_cannot_be_kept_is_given_all_the_same(own_sorrel_bank, monkeypatch, problem):
+    planting = open_planting(own_sorrel_bank, on=date(2026, 4, 12))
+
+    def refuse(_key, _value):
+        raise problem("no")
+
+    monkeypatch.setattr(planting.register, "keep_answer", refuse)
+    assert planting.remembered("trial", lambda: (1.5, "a")) == (1.5, "a")
 
 
 def test_packed_answers_come_back_equal():

@@ -55,6 +55,25 @@ def test_a_writer_that_is_killed_loses_nothing_it_was_told_is_kept(home, book, s
         assert register.keep([book.note(Remark, remark="goes on")]).added == 1
 
 
+@pytest.mark.usefixtures("planted")
+def test_a_register_opened_twice_keeps_its_log_while_another_program_comes_and_goes(home, book):
+    # POSIX: closing any descriptor of a file lets go of all the locks that a process holds on it.
+    first, second, third = (book.note(Remark, remark=words) for words in ("one", "two", "three"))
+    come_and_go = (
+        "import sys; from nuttery.store import Register; Register.open(sys.argv[1]).close()"
+    )
+    with Register.open(home) as held:
+        held.keep([first])
+        with Register.open(home) as again:
+            again.keep([second])
+        subprocess.run([sys.executable, "-c", come_and_go, str(home)], check=True)
+        held.keep([third])
+        with Register.open(home) as fresh:
+            assert {n.id for n in fresh.notes(kinds="remark")} == {first.id, second.id, third.id}
+    with Register.open(home) as register:
+        assert check_register(register) == ()
+
+
 def test_two_programs_that_write_at_once_both_get_their_notes_in(planted, home, book):
     processes = [writer(home, book, 20, 5) for _ in range(2)]
     ids = []

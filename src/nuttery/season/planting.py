@@ -1,6 +1,7 @@
 """The planting as known on a day: what every question is asked of."""
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
 from functools import cached_property
@@ -11,7 +12,7 @@ from nuttery import reference
 from nuttery.records import Note, PlantingDescribed, ValueSet
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.memo import memo_key, packed, unpacked
-from nuttery.store import Register, ShrubState
+from nuttery.store import NoRoom, Register, RegisterBusy, ShrubState
 
 Answer = TypeVar("Answer")
 Kind = TypeVar("Kind", bound=Note)
@@ -119,7 +120,8 @@ class Planting:
             return cast("Answer", unpacked(kept))
         with reference.in_force(self.own_values):
             answer = compute()
-        self.register.keep_answer(key, packed(answer))
+        with suppress(NoRoom, RegisterBusy):  # an answer not kept is worked out again
+            self.register.keep_answer(key, packed(answer))
         return answer
 
 

@@ -28,18 +28,24 @@ def is_dsn(where: str | Path) -> bool:
 
 def sqlite_engine(path: Path) -> Engine:
     """Engine on an SQLite file that is there already."""
-    address = f"file:{quote(str(path.resolve()))}?mode=rw"
-
-    def connect() -> sqlite3.Connection:
-        # The driver begins no transactions of its own: `_begin` says which kind.
-        return sqlite3.connect(
-            address, uri=True, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False
-        )
-
-    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
+    engine = create_engine("sqlite://", creator=lambda: bare_connection(path), poolclass=QueuePool)
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", _begin)
     return engine
+
+
+def bare_connection(path: Path) -> sqlite3.Connection:
+    """Connection to an SQLite file that is there already, with nothing set up.
+
+    The driver begins no transactions of its own: `_begin` says which kind.
+    """
+    return sqlite3.connect(
+        f"file:{quote(str(path.resolve()))}?mode=rw",
+        uri=True,
+        timeout=PATIENCE_S,
+        isolation_level=None,
+        check_same_thread=False,
+    )
 
 
 def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
@@ -90,13 +96,13 @@ def told_plainly() -> Iterator[None]:
     except DBAPIError as problem:
         raise _plain(problem) from problem
     except sqlite3.Error as problem:
-        raise _plain_sqlite(problem) from problem
+        raise plain_sqlite(problem) from problem
 
 
 def _plain(problem: DBAPIError) -> RegisterProblem:
     cause = problem.orig
     if isinstance(cause, sqlite3.Error):
-        return _plain_sqlite(cause)
+        return plain_sqlite(cause)
     state = getattr(cause, "sqlstate", None)
     if state == "55P03":
         return RegisterBusy(_BUSY)
@@ -105,7 +111,8 @@ def _plain(problem: DBAPIError) -> RegisterProblem:
     return RegisterProblem(f"the database says: {str(cause).strip()}")
 
 
-def _plain_sqlite(problem: BaseException) -> RegisterProblem:
+def plain_sqlite(problem: BaseException) -> RegisterProblem:
+    """Return in plain words what SQLite complains about."""
     name = str(getattr(problem, "sqlite_errorname", ""))
     if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
         return RegisterBusy(_BUSY)

@@ -1,6 +1,7 @@
 """Making a register, and opening one that is there, or saying plainly what is there instead."""
 
 import contextlib
+import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,7 +10,9 @@ from sqlalchemy.exc import ArgumentError
 
 from nuttery.store.connection import (
     APPLICATION_ID,
+    bare_connection,
     is_dsn,
+    plain_sqlite,
     postgres_engine,
     reading,
     sqlite_engine,
@@ -25,7 +28,8 @@ from nuttery.store.errors import (
 )
 from nuttery.store.schema import HEAD, migrate, remove_tables, revision_of
 
-_HEAD = b"SQLite format 3\0"
+_SMALLEST = 512
+"""Bytes of the smallest page of an SQLite file."""
 
 
 def made(where: str | Path) -> Engine:
@@ -101,10 +105,8 @@ def _closed_on_problem(engine: Engine) -> Iterator[None]:
 
 
 def _file(path: Path) -> Engine:
-    """Engine on a file that looks like a whole SQLite file."""
+    """Engine on a file that is a whole SQLite file."""
     try:
-        with path.open("rb") as file:
-            head = file.read(100)
         size = path.stat().st_size
     except FileNotFoundError:
         raise RegisterMissing(
@@ -112,28 +114,47 @@ def _file(path: Path) -> Engine:
         ) from None
     except OSError as problem:
         raise RegisterProblem(f"{path}: cannot be read ({problem.strerror})") from problem
-    if not head.startswith(_HEAD) or len(head) < 100:
-        told = "it is empty" if not head else "it is a file of another kind"
+    if size < _SMALLEST:
+        told = "it is a file of another kind" if size else "it is empty"
         raise NotARegister(f"{path}: this is no register: {told}")
-    _check_size(path, head, size)
+    _check_file(path)
     return sqlite_engine(path)
 
 
-def _check_size(path: Path, head: bytes, size: int) -> None:
-    """Compare the file's size with what its head says (file format of SQLite, 1.3)."""
-    log = path.with_name(path.name + "-wal")
-    if log.exists() and log.stat().st_size:
-        # The head may be ahead of the rest while pages move from the log to the file.
-        return
-    page = int.from_bytes(head[16:18], "big")
-    pages = int.from_bytes(head[28:32], "big")
-    told = (65536 if page == 1 else page) * pages
-    counted_by_this_version = head[24:28] == head[92:96]
-    if counted_by_this_version and size < told:
-        raise RegisterDamaged(
-            f"{path}: the file was cut short: found {size} bytes, expected {told}; "
-            "restore it from an archive"
-        )
+def _check_file(path: Path) -> None:
+    """Ask SQLite what the file is; nothing else may open a register that somebody may be using.
+
+    A process that closes any descriptor of a file loses all its locks on it (POSIX), those of
+    SQLite too: another program would then take away the log under an open register, and its newest
+    notes with it ("How To Corrupt An SQLite Database File", 2.2, sqlite.org).
+    """
+    try:
+        with contextlib.closing(bare_connection(path)) as connection:
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite3.Error as problem:
+        name = problem.sqlite_errorname
+        if name == "SQLITE_NOTADB":
+            told = f"{path}: this is no register: it is a file of another kind"
+            raise NotARegister(told) from problem
+        if name.startswith("SQLITE_CORRUPT"):
+            raise RegisterDamaged(f"{path}: {_damage(path)}; restore it from an archive") from None
+        if name.startswith("SQLITE_CANTOPEN"):
+            raise RegisterProblem(f"{path}: cannot be read ({problem})") from problem
+        raise plain_sqlite(problem) from problem
+
+
+def _damage(path: Path) -> str:
+    """What is wrong with a damaged file: whether it is shorter than its head says.
+
+    The head is laid out as in the file format of SQLite, 1.3.
+    """
+    with path.open("rb") as file:
+        head = file.read(100)
+    page, size = int.from_bytes(head[16:18], "big"), path.stat().st_size
+    told = (65536 if page == 1 else page) * int.from_bytes(head[28:32], "big")
+    if head[24:28] == head[92:96] and size < told:
+        return f"the file was cut short: found {size} bytes, expected {told}"
+    return "the register's file is damaged"
 
 
 def _database(dsn: str) -> Engine:
