@@ -16,11 +16,16 @@ def test_the_plan_tells_stools_by_row_time_gaps_and_what_would_sharpen_it(ask):
     status, out, _ = ask()
     assert status == 0
     assert "row  shrub  stand  out" in out
-    assert "minutes a stool, your own" in " ".join(out.split())
-    assert "hours (" in out
-    assert "more winters would halve its width" in out
-    assert "Few canes of bearing age are coming" in out
-    assert "Eye protection" in out
+    words = " ".join(out.split())
+    for told in (
+        "minutes a stool, your own",
+        "hours (",
+        "stands as it is with 0.6 suckers kept a winter",
+        "more winters would halve its width",
+        "Few canes of bearing age are coming",
+        "Eye protection",
+    ):
+        assert told in words
     assert max(len(line) for line in out.splitlines()) <= 80
 
 

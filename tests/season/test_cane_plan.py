@@ -17,7 +17,7 @@ from nuttery.records import (
 )
 from nuttery.season.bloom import bloom
 from nuttery.season.cane_trial import drawn_ages, trial
-from nuttery.season.cane_work import cane_work, times_told
+from nuttery.season.cane_work import cane_work, new_canes_a_year, times_told, winters_to_target
 from nuttery.season.canes import canes, lines, reasons, thin_stools
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.estimate import day_of
@@ -205,6 +205,16 @@ def test_the_hours_of_sawing_are_those_of_the_stools_on_which_a_cane_goes(by_han
     assert whole.key == "canes:work"
     assert whole.act.startswith("Set aside about 1 hour for sawing")
     assert "published" in whole.why
+
+
+def test_a_neglected_stool_comes_down_by_a_third_a_winter(by_hand):
+    # Up to a third of the older stems in one winter (RHS advice on cobnuts): 14, 10, 7, 6.
+    plan = canes(
+        by_hand(counted("a", {1: 2, 5: 4, 8: 4, 11: 6}), counted("b", {4: 3}), tags=("a", "b"))
+    )
+    assert winters_to_target(plan, 0) == (4, 3, 1)
+    assert winters_to_target(plan, 1) == ()
+    assert new_canes_a_year(plan) == pytest.approx(6 / 10)
 
 
 def test_own_times_take_the_place_of_the_published_one(by_hand):

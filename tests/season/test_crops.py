@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from nuttery.records import DryingWeighed, FrostHarm, Picking, Sample, ValueSet
-from nuttery.season.crops import crop_habit, crops, share_of_best
+from nuttery.season.crops import crop_habit, crops
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.footing import footing
 from nuttery.season.next_crop import expected_crop
@@ -105,7 +105,6 @@ def test_habit_of_even_and_alternating_shrubs(trial):
     assert np.isnan(found.biennial[2])
     assert found.total.tolist() == pytest.approx([3.0, 5.0, 3.0])
     assert found.half_by.tolist() == [1, 1, 1]
-    assert share_of_best(planting, 1, 2025) == pytest.approx(0.6)
 
 
 def test_without_a_picking_there_is_no_habit(trial):

@@ -163,7 +163,7 @@ def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
 
 
 def _foot(planting: "Planting", plan: "CanePlan") -> str:
-    from nuttery.season.cane_work import cane_work, times_told
+    from nuttery.season.cane_work import cane_work, new_canes_a_year, times_told
 
     work = cane_work(plan)
     told = (
@@ -173,6 +173,12 @@ def _foot(planting: "Planting", plan: "CanePlan") -> str:
     )
     if plan.status == "cancelled":
         told += "Stopped early: this is the best plan found until then. "
+    kept = plan.ages[1:, 1].mean() / max(1, len(plan.tags))
+    told += (
+        f"A stool of {plan.target:g} canes that go at {plan.max_age} stands as it is with "
+        f"{new_canes_a_year(plan):.1f} suckers kept a winter; the plan keeps {kept:.1f} from the "
+        "next winter on. "
+    )
     return told + f"The plan is within {plan.gap:.2%} of the best possible. {_bearing(plan)}"
 
 
@@ -204,6 +210,7 @@ def _gaps(plan: "CanePlan") -> list[str]:
 def _one(planting: "Planting", plan: "CanePlan", tag: str, test: "Trial | None") -> str:
     from nuttery.records import told
     from nuttery.season.cane_words import age_told, suckers_told
+    from nuttery.season.cane_work import winters_to_target
     from nuttery.season.canes import reasons
 
     if tag not in plan.tags:
@@ -228,11 +235,20 @@ def _one(planting: "Planting", plan: "CanePlan", tag: str, test: "Trial | None")
         parts.append("  nothing to saw out")
     if plan.counts[k, 1] and not plan.sawn[k]:
         parts.append(f"  {suckers_told(int(plan.kept[k, 1]), int(plan.counts[k, 1]))}")
+    if len(winters := winters_to_target(plan, k)) > 1 and not plan.sawn[k]:
+        parts.append(wrapped(_thirds(plan, winters)))
     if test is not None and len(test.ages) and not plan.sawn[k]:
         parts.append(wrapped(_test_told(test)))
     crop = ", ".join(told(float(kg), "mass", planting.about.units) for kg in plan.crop[k])
     parts.append(faint(wrapped(f"Crop a year under the plan from {plan.winter}: {crop}.")))
     return "\n".join([*parts, faint(wrapped(_bearing(plan))), _cautions()])
+
+
+def _thirds(plan: "CanePlan", winters: tuple[int, ...]) -> str:
+    return (
+        f"It stands so full that, a third a winter, it takes {len(winters)} winters to come down "
+        f"to {plan.target:g} canes: {', '.join(map(str, winters))} out, no sucker kept meanwhile."
+    )
 
 
 def _test_told(test: "Trial") -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nuttery.demo.growth import Stools
-from nuttery.demo.habits import BASE, LEVELS, STAGES, START_DOY, Habits
+from nuttery.demo.habits import BASE, LEVELS, START_DOY, Habits
 from nuttery.demo.layout import Layout
 from nuttery.science.arguments import Bools, Floats
 from nuttery.science.pollen import Hierarchy, expressed, pollen_cover
@@ -152,8 +152,3 @@ def _cover(layout: Layout, stage_doy: Floats, accepts: Bools, catkins: Floats) -
         half_dose=HALF_DOSE,
     )
     return found.cover
-
-
-def stage_column(organ: str, stage: int) -> int:
-    """Column of a stage in `Season.stage_doy`."""
-    return STAGES.index((organ, stage))

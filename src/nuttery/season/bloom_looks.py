@@ -52,17 +52,6 @@ class LooksWorth:
         return found
 
 
-def looks_worth(planting: Planting, stage: str, until: date) -> LooksWorth:
-    """Return what a look at a stage, from the planting's day to another, would teach.
-
-    Raises
-    ------
-    NotEnoughKnown
-        If the weather on record does not allow a forecast.
-    """
-    return _worth(season_draws(planting), stage, until)
-
-
 def _worth(draws: SeasonDraws, stage: str, until: date) -> LooksWorth:
     first, last = (doy_of(day, draws.year) for day in (draws.on, until))
     days = np.arange(first, max(first, last) + 1)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from nuttery.science.arguments import Bools
+from nuttery.science.canes import canes_a_year, thinning
 from nuttery.season.estimate import Estimate
 from nuttery.season.planting import Planting
 from nuttery.season.renewal import CanePlan
@@ -56,3 +57,24 @@ def times_told(planting: Planting, plan: CanePlan) -> str:
         return f"{each}, your own {plan.minutes_records} times"
     value = planting.value("canes.cutting.time")
     return f"{each}, {value.certainty}: {value.source}"
+
+
+def winters_to_target(plan: CanePlan, k: int) -> tuple[int, ...]:
+    """Cuts of each winter that bring a stool that was left alone down to its target by thirds.
+
+    Parameters
+    ----------
+    plan : the renewal plan
+    k : row of the stool
+
+    Returns
+    -------
+    tuple of int; empty where no more stand than are wanted
+    """
+    live = int((plan.counts[k] - plan.must[k])[2:].sum())
+    return tuple(thinning(live, max(1, round(plan.target)), plan.share).tolist())
+
+
+def new_canes_a_year(plan: CanePlan) -> float:
+    """Suckers that a stool of the wanted size must keep in a year to stand as it is."""
+    return canes_a_year(plan.target, plan.max_age)

@@ -1,13 +1,12 @@
 """What each shrub bore, its pickings put on one footing, and how evenly it bears."""
 
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 
 from nuttery.records import Picking
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.crop import biennial_index, top_share
+from nuttery.science.crop import biennial_index
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.footing import footing, on_footing
 from nuttery.season.planting import Planting
@@ -154,17 +153,3 @@ def _half_by(kg: Floats) -> int:
     if not falling.sum():
         return 0
     return int(np.searchsorted(np.cumsum(falling), falling.sum() / 2)) + 1
-
-
-def share_of_best(planting: Planting, k: int, year: int) -> float:
-    """Share of a year's crop that its `k` best shrubs bore, 0 to 1; NaN where none was picked."""
-    found = crops(planting)
-    kg = np.zeros(len(planting.shrubs))
-    now = found.year == year
-    kg[found.shrub[now]] = found.kg[now]
-    return top_share(kg, min(k, kg.size)) if kg.sum() else float("nan")
-
-
-def picked_since(planting: Planting, first: date) -> frozenset[str]:
-    """Shrubs picked since a day."""
-    return frozenset(n.shrub for n in planting.notes(Picking, since=first) if n.shrub)
