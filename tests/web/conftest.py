@@ -26,15 +26,28 @@ ON = date(2026, 4, 12)
 LIGHT = Path(__file__).with_name("light_server.py")
 
 
-@pytest.fixture(autouse=True)
-def quick_plan(monkeypatch):
-    """The season plan's quick sections alone: these tests are about what is shown and kept."""
+WORKED_OUT = (
+    "/", "/map", "/map?show=canes", "/map?show=bloom", "/map?show=ripe", "/map?show=crop",
+    "/map?show=visited", "/shrubs/1-01", "/bloom", "/pollen", "/canes", "/canes/what-if?target=9",
+    "/picking", "/siblings", "/weather", "/weather?on=2025-12-01",
+)  # fmt: skip
+"""Pages whose answers take long; they are worked out once for all tests that only look."""
+
+
+def quick_sections():
+    """Sections of the season plan that take no forecast, as the program under test has them."""
     import importlib.util
 
     spec = importlib.util.spec_from_file_location("light_server", LIGHT)
     light = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(light)
-    monkeypatch.setattr("nuttery.season.plan.sections", light.quick_sections)
+    return light.quick_sections
+
+
+@pytest.fixture(autouse=True)
+def quick_plan(monkeypatch):
+    """The season plan's quick sections alone: these tests are about what is shown and kept."""
+    monkeypatch.setattr("nuttery.season.plan.sections", quick_sections())
 
 
 @pytest.fixture(scope="session")
@@ -45,6 +58,60 @@ def small_bank(tmp_path_factory):
     file = tmp_path_factory.mktemp("small") / "bank.db"
     make_planting(file, shrubs=12, years=3)
     return file
+
+
+@pytest.fixture(scope="session")
+def warm_bank(small_bank, tmp_path_factory, worker_id):
+    """The small planting with every page's answers kept in it, worked out once a run; only read."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base if worker_id == "master" else base.parent) / "warm-bank"
+    file, done = folder / "bank.db", folder / "done"
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        while not done.exists():
+            time.sleep(0.2)
+        return file
+    shutil.copy(small_bank, file)
+    try:
+        _work_out(file)
+    finally:
+        done.touch()
+    return file
+
+
+def _work_out(file):
+    from nuttery.web.app import build
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("nuttery.season.plan.sections", quick_sections())
+        with TestClient(build(file, on=ON), base_url="http://localhost") as found:
+            for path in WORKED_OUT:
+                opened(found, path)
+
+
+def opened(client, path):
+    """The answer of a page once it is worked out, from a client in process or over the network."""
+    for _ in range(600):
+        answer = client.get(path)
+        if answer.status_code != 202 and "being worked out" not in answer.text:
+            return answer
+        time.sleep(0.2)
+    raise AssertionError(f"{path}: never worked out")
+
+
+@pytest.fixture(scope="session", name="opened")
+def opened_():
+    return opened
+
+
+@pytest.fixture(scope="session")
+def standing(warm_bank, free_port, tmp_path_factory, serving):
+    """The program, serving a copy of the planting to all browser tests that only look."""
+    bank = shutil.copy(warm_bank, tmp_path_factory.mktemp("standing") / "bank.db")
+    found = serving(bank, free_port())
+    yield found
+    found.kill()
 
 
 @pytest.fixture
@@ -65,28 +132,40 @@ def client(bank):
         yield found
 
 
+WAY_IN = "https://192.168.1.5:8790"
+
+
 @pytest.fixture
-def shared(bank):
-    """The planting shared with other devices, in process; `let_in` gives a paired client."""
+def sharing(request):
+    """Share a planting with other devices, in process; `let_in` gives a paired client."""
     from nuttery.web.app import build
     from nuttery.web.site import Shared
 
-    way = Shared(("192.168.1.5",), "https://192.168.1.5:8790", secure=True)
-    app = build(bank, on=ON, owner="Ida", shared=way)
-    site = app.state.site
+    def share(where, **told):
+        way = Shared(("192.168.1.5",), WAY_IN, secure=True)
+        app = build(where, on=ON, owner="Ida", shared=way, **told)
+        site = app.state.site
+        request.addfinalizer(site.served.close)
 
-    def client_of(**told):
-        return TestClient(app, base_url="https://192.168.1.5:8790", **told)
+        def client_of(**told):
+            return TestClient(app, base_url=WAY_IN, **told)
 
-    def let_in(person, role, name="a phone"):
-        client = client_of()
-        invitation = site.devices.invite(person, role, site.clock())
-        pair(client, invitation.token, name)
-        client.headers["x-nuttery-token"] = client.get("/api/me").json()["token"]
-        return client
+        def let_in(person, role, name="a phone"):
+            client = client_of()
+            invitation = site.devices.invite(person, role, site.clock())
+            pair(client, invitation.token, name)
+            client.headers["x-nuttery-token"] = client.get("/api/me").json()["token"]
+            return client
 
-    yield SimpleNamespace(app=app, site=site, client=client_of, let_in=let_in)
-    site.served.close()
+        return SimpleNamespace(app=app, site=site, client=client_of, let_in=let_in)
+
+    return share
+
+
+@pytest.fixture
+def shared(bank, sharing):
+    """The small planting, shared with other devices."""
+    return sharing(bank)
 
 
 def pair(client, token, name):

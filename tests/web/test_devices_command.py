@@ -7,8 +7,8 @@ import pytest
 
 from nuttery.records import utc_now
 from nuttery.season import WrongQuestion
+from nuttery.season.own_folder import folder_of
 from nuttery.web.devices_command import devices
-from nuttery.web.folder import folder_of
 from nuttery.web.security.devices import Devices
 
 

@@ -13,7 +13,7 @@ import httpx
 import pytest
 
 from nuttery.records import new_id, utc_now
-from nuttery.web.folder import folder_of
+from nuttery.season.own_folder import folder_of
 from nuttery.web.security.devices import Devices
 
 TRUST = ssl.create_default_context()

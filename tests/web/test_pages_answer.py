@@ -1,6 +1,7 @@
 """Every page and answer, in process, on a real register."""
 
 import json
+import re
 
 import pytest
 
@@ -142,3 +143,26 @@ def test_the_round_tells_every_shrub_in_walking_order_with_what_was_seen(client)
     assert all(len(stop["last"]) <= 3 for stop in told["stops"])
     named = {tag for line in told["lines"] for tag in line["shrubs"]}
     assert {s["tag"] for s in told["stops"] if s["lines"]} == named
+
+
+def test_the_page_of_notes_leads_to_every_earlier_note(client, monkeypatch):
+    monkeypatch.setattr("nuttery.web.pages.notes.AT_ONCE", 7)
+    everything = client.get("/api/notes", params={"kind": "canes_counted"}).json()
+    assert len(everything) > 14
+    count, path = 0, "/notes?kind=canes_counted"
+    for _ in range(len(everything)):
+        text = client.get(path).text
+        count += text.count("<tr><td>")
+        earlier = re.search(r'href="(/notes\?before=[^"]+)"', text)
+        if not earlier:
+            break
+        path = earlier[1].replace("&amp;", "&")
+    assert count == len(everything)
+
+
+def test_a_strange_kind_and_a_strange_note_are_refused_in_words(client):
+    assert "found &#39;prices&#39;, expected one of" in client.get("/notes?kind=prices").text
+    strange = "018f3b1c-7a2e-7c11-9f00-3a5b6c7d8e9f"
+    answer = client.get("/api/notes", params={"before": strange})
+    assert answer.status_code == 404
+    assert strange in answer.json()["wrong"]

@@ -1,9 +1,12 @@
 """The page in the row in Chromium, at phone size: no signal, crashes, two tabs, lost replies."""
 
 import json
+import os
 import re
 import shutil
+import signal
 import sqlite3
+import time
 
 import pytest
 from playwright.sync_api import expect
@@ -331,29 +334,31 @@ def test_script_in_a_note_is_shown_as_text_on_the_phone(phone):
     assert page.title() != "1"
 
 
-def test_a_note_is_written_with_the_keyboard_alone(browser, server):
-    context = browser.new_context(base_url=server.address)
-    page = opened(context)
-
-    def tab_to(words):
-        for _ in range(80):
-            page.keyboard.press("Tab")
-            at = "document.activeElement"
-            told = page.evaluate(
-                f"({at}.getAttribute('aria-label') ?? '') + '|' + {at}.textContent"
-            )
-            if words in told:
-                return
-        raise AssertionError(f"{words} was not reached with the Tab key")
-
-    tab_to("Next: ")
-    page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name=re.compile("^Shrub "))).to_be_focused()
-    page.goto("/row#1-04/remark")
-    tab_to("remark|")
-    page.keyboard.type("by keyboard")
-    tab_to("Keep")
-    page.keyboard.press("Enter")
+def test_a_battery_that_runs_flat_loses_nothing(
+    browser_type, browser_type_launch_args, server, tmp_path
+):
+    """The whole browser is killed at once, as when the power goes, and started again."""
+    told = browser_type_launch_args | {
+        "user_data_dir": tmp_path / "phone",
+        "base_url": server.address,
+    }
+    phone = browser_type.launch_persistent_context(**told, **PHONE)
+    page = opened(phone)
+    phone.set_offline(True)
+    write(page, "1-02", "before the battery ran flat")
+    says(page, "1 kept on this phone")
+    kill_browser_of(tmp_path / "phone")
+    again = browser_type.launch_persistent_context(**told, **PHONE)
+    page = again.new_page()
+    page.goto("/row")
     says(page, "all in the register")
-    assert len(register(server, "by keyboard")) == 1
-    context.close()
+    assert len(register(server, "before the battery ran flat")) == 1
+    again.close()
+
+
+def kill_browser_of(folder):
+    """Kill the browser that keeps its things in a folder; its lock names its process."""
+    lock = (folder / "SingletonLock").readlink().name
+    os.kill(int(lock.rpartition("-")[2]), signal.SIGKILL)
+    time.sleep(0.5)
+    (folder / "SingletonLock").unlink(missing_ok=True)

@@ -114,7 +114,7 @@ def _sheet(places: Sequence[Place], width: float, tallest: float) -> _Sheet:
 def _legend(legend: Sequence[tuple[Mark, float | None, str]], sheet: _Sheet) -> Iterator[str]:
     """Beside the rows where there is room, else below them."""
     x, y = (_MARGIN, sheet.foot + 30) if sheet.beside is None else (sheet.beside, _TOP + 6)
-    room = (sheet.width - x - 40) / 6.6
+    room = (sheet.width - x - 40) / 8.0
     for kind, value, words in legend:
         yield mark(kind, x + 8, y, 9, value)
         for line in textwrap.wrap(words, int(room)):

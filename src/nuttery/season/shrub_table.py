@@ -1,15 +1,11 @@
-"""Every shrub in one table, and the latest notes in another."""
+"""Every shrub in one table."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date
 
-from nuttery.records import CanesCounted, Note
+from nuttery.records import CanesCounted
 from nuttery.season.cards import lineage
 from nuttery.season.planting import Planting
-from nuttery.season.telling import words
-
-LOOK_BACK_DAYS = (3, 14, 60, 400, 36_500)
-"""How far to look back for the latest notes: ever further, until there are enough."""
 
 
 @dataclass(frozen=True)
@@ -36,22 +32,6 @@ class ShrubRow:
     canes: int | None
 
 
-@dataclass(frozen=True)
-class NoteRow:
-    """One note as it arrived: what it says, who wrote it, on what, when, and its photo's file."""
-
-    id: str
-    kind: str
-    title: str
-    shrub: str | None
-    seen: date
-    words: str
-    by: str
-    device: str
-    recorded: datetime
-    photo: str | None
-
-
 def shrub_table(planting: Planting) -> tuple[ShrubRow, ...]:
     """Return a row for every standing shrub, in walking order."""
     return tuple(
@@ -76,33 +56,3 @@ def _standing(count: CanesCounted | None) -> int | None:
         return count.standing
     parts = count.by_age or count.by_year or count.by_size
     return sum(parts.values()) if parts else None
-
-
-def latest_notes(planting: Planting, *, at_most: int = 200) -> tuple[NoteRow, ...]:
-    """Return the notes seen last, the newest first; withdrawn ones are left out.
-
-    Parameters
-    ----------
-    at_most : rows to return
-    """
-    system = planting.about.units
-    found: list[Note] = []
-    for days in LOOK_BACK_DAYS:
-        found = list(planting.notes(since=planting.on - timedelta(days=days)))
-        if len(found) >= at_most:
-            break
-    return tuple(
-        NoteRow(
-            id=str(note.id),
-            kind=note.kind,
-            title=note.title,
-            shrub=note.shrub,
-            seen=note.seen,
-            words=words(note, system),
-            by=note.by,
-            device=note.device,
-            recorded=note.recorded,
-            photo=note.photo,
-        )
-        for note in reversed(found[-at_most:])
-    )

@@ -94,6 +94,15 @@ class ArchiveFile:
             for line in io.TextIOWrapper(file, encoding="utf-8", newline="\n"):
                 yield line.rstrip("\n")
 
+    def photos(self) -> list[str]:
+        """Names of the photos, in order."""
+        return sorted(n for n in self._zipped.namelist() if n.startswith(form.PHOTOS))
+
+    def content(self, name: str) -> bytes:
+        """Bytes of a file."""
+        with told_of(name):
+            return self._zipped.read(name)
+
     def table(self, name: str) -> list[dict[str, str]]:
         """Rows of a CSV file, as their cells by column."""
         with told_of(name):

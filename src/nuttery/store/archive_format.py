@@ -12,6 +12,8 @@ NOTES = "notes.jsonl"
 PLANTINGS = "plantings.csv"
 SOURCES = "weather/sources.csv"
 SUMS = "SHA256SUMS"
+PHOTOS = "photos/"
+"""Start of the names of photos."""
 ALWAYS = (README, ABOUT, NOTES, PLANTINGS, SOURCES)
 
 SOURCE_COLUMNS = (

@@ -16,6 +16,7 @@ from sqlalchemy import Connection, func, select
 
 from nuttery.store import archive_format as form
 from nuttery.store import tables as t
+from nuttery.store.archive_photos import photo_files
 from nuttery.store.asking import AsOf, plantings
 from nuttery.store.weather_out import table_of
 from nuttery.store.weather_types import KINDS, Kind
@@ -24,13 +25,13 @@ _MOMENT = (1980, 1, 1, 0, 0, 0)
 """The time given to every file in the zip, so that its bytes tell of the content alone."""
 
 
-def write_zip(connection: Connection, path: Path) -> None:
+def write_zip(connection: Connection, path: Path, photos: Path | None = None) -> None:
     """Write the archive beside `path`, then put it there whole."""
     part = path.with_name(path.name + ".part")
     try:
         with part.open("wb") as file:
             with zipfile.ZipFile(file, "w") as archive:
-                Writer(archive).write(connection)
+                Writer(archive).write(connection, photo_files(photos))
             file.flush()
             os.fsync(file.fileno())
         part.replace(path)
@@ -45,17 +46,20 @@ class Writer:
         self._archive = archive
         self._sums: dict[str, str] = {}
 
-    def write(self, connection: Connection) -> None:
-        """Write everything that the register holds."""
+    def write(self, connection: Connection, photos: Iterable[Path] = ()) -> None:
+        """Write everything that the register holds, and the photos that stand beside it."""
         sources = _sources(connection)
         self._file(form.README, [form.page()])
-        self._file(form.ABOUT, [_about(connection, len(sources))])
+        shown = list(photos)
+        self._file(form.ABOUT, [_about(connection, len(sources), len(shown))])
         self._file(form.NOTES, _note_lines(connection))
         self._file(form.PLANTINGS, _csv(form.PLANTING_COLUMNS, _planting_rows(connection)))
         self._file(form.SOURCES, _csv(form.SOURCE_COLUMNS, [(k, *s[1:]) for k, s in sources]))
         for number, source in sources:
             for resolution, kind in KINDS.items():
                 self._weather(connection, number, source[0], resolution, kind)
+        for photo in shown:
+            self._bytes(form.PHOTOS + photo.name, [photo.read_bytes()], zipfile.ZIP_STORED)
         self._file(form.SUMS, (f"{self._sums[name]}  {name}\n" for name in sorted(self._sums)))
 
     def _weather(
@@ -71,21 +75,29 @@ class Writer:
         self._file(form.weather_file(number, resolution), _csv(columns, rows))
 
     def _file(self, name: str, lines: Iterable[str]) -> None:
+        self._bytes(name, (line.encode() for line in lines), zipfile.ZIP_DEFLATED)
+
+    def _bytes(self, name: str, parts: Iterable[bytes], packing: int) -> None:
         info = zipfile.ZipInfo(name, _MOMENT)
-        info.compress_type = zipfile.ZIP_DEFLATED
+        info.compress_type = packing
         info.external_attr = 0o644 << 16
         digest = sha256()
         with self._archive.open(info, "w", force_zip64=True) as file:
-            for line in lines:
-                data = line.encode()
-                digest.update(data)
-                file.write(data)
+            for part in parts:
+                digest.update(part)
+                file.write(part)
         self._sums[name] = digest.hexdigest()
 
 
-def _about(connection: Connection, sources: int) -> str:
+def _about(connection: Connection, sources: int, photos: int) -> str:
     notes = connection.execute(select(func.count()).select_from(t.note)).scalar_one()
-    about = {"format": form.FORMAT, "name": form.NAME, "notes": notes, "sources": sources}
+    about = {
+        "format": form.FORMAT,
+        "name": form.NAME,
+        "notes": notes,
+        "sources": sources,
+        "photos": photos,
+    }
     return json.dumps(about, indent=1) + "\n"
 
 

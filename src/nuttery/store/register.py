@@ -16,6 +16,7 @@ from nuttery.store.answers import answer, empty, put_answer
 from nuttery.store.asking import AsOf
 from nuttery.store.connection import reading, writing
 from nuttery.store.keeping import Kept, Progress, keep_notes
+from nuttery.store.newest import newest_notes
 from nuttery.store.opening import made, opened, unmake
 from nuttery.store.states import ShrubState
 from nuttery.store.versions import planting_version, register_version
@@ -165,6 +166,40 @@ class Register:
                 yield from asking.told_notes(connection, query)
 
         return told()
+
+    def newest(
+        self,
+        planting: UUID,
+        *,
+        kinds: Iterable[str] | str | None = None,
+        before: UUID | None = None,
+        at_most: int,
+        seen_until: date | None = None,
+        recorded_until: datetime | None = None,
+    ) -> list[Note]:
+        """Notes that hold, the newest first; quick however many notes there are.
+
+        Parameters
+        ----------
+        planting, kinds : only notes of these
+        before : a note; only those that come before it in the order of notes
+        at_most : how many to return
+        seen_until, recorded_until : as for `notes`
+
+        Raises
+        ------
+        NotKnown
+            If there is no such planting, or no such note to come before.
+        """
+        with self.reading() as connection:
+            return newest_notes(
+                connection,
+                planting,
+                kinds=kinds,
+                before=before,
+                at_most=at_most,
+                as_of=AsOf(seen_until, recorded_until),
+            )
 
     def note(self, id: UUID) -> Note:  # noqa: A002 - a note's id is called id everywhere
         """Return the note with an id, whether it holds or not.

@@ -18,10 +18,10 @@ from starlette.staticfiles import StaticFiles
 import nuttery
 from nuttery.records import utc_now
 from nuttery.season import NotEnoughKnown, WrongQuestion
+from nuttery.season.own_folder import folder_of
 from nuttery.season.serving import Served, StillWorking
 from nuttery.web import pages
 from nuttery.web.api import answers, notes, photos
-from nuttery.web.folder import folder_of
 from nuttery.web.rendering import STATIC, error_page, page
 from nuttery.web.security.guard import Guard
 from nuttery.web.security.refused import Refused, refusal

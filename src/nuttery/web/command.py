@@ -75,7 +75,7 @@ def _shared_way(
 ) -> _Way:
     """Behind a proxy it listens to this computer alone; else on its own address, over HTTPS."""
     from nuttery.records import utc_now
-    from nuttery.web.folder import folder_of
+    from nuttery.season.own_folder import folder_of
     from nuttery.web.security.authority import certificates
     from nuttery.web.sharing import own_address, web_address
     from nuttery.web.site import Shared

@@ -32,7 +32,7 @@ def devices(
     """List the devices that were let in; invite a person, or take a device's key away."""
     from nuttery.records import utc_now
     from nuttery.season import WrongQuestion, as_json
-    from nuttery.web.folder import folder_of
+    from nuttery.season.own_folder import folder_of
     from nuttery.web.security.devices import Devices, NotLetIn
 
     known = Devices(folder_of(planting) / "devices.db")

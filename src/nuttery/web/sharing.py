@@ -47,11 +47,18 @@ def pairing_address(address: str, token: str) -> str:
     return f"{address.rstrip('/')}/pair/{token}"
 
 
-def qr(address: str) -> str:
-    """QR code of an address, as SVG for a page."""
+def qr(held: str, *, title: str = "QR code") -> str:
+    """QR code of an address or another text, as SVG for a page."""
     out = io.BytesIO()
-    segno.make(address, error="m", micro=False).save(
-        out, kind="svg", scale=5, xmldecl=False, svgclass="qr", lineclass=None, title="QR code"
+    segno.make(held, error="m", micro=False).save(
+        out,
+        kind="svg",
+        scale=5,
+        xmldecl=False,
+        svgclass="qr",
+        lineclass=None,
+        title=title,
+        omitsize=True,
     )
     return out.getvalue().decode()
 

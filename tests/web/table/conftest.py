@@ -13,9 +13,9 @@ with warnings.catch_warnings():
 
 
 @pytest.fixture(scope="session")
-def reader(small_bank, tmp_path_factory):
+def reader(warm_bank, tmp_path_factory):
     from nuttery.web.app import build
 
-    bank = shutil.copy(small_bank, tmp_path_factory.mktemp("table") / "bank.db")
+    bank = shutil.copy(warm_bank, tmp_path_factory.mktemp("table") / "bank.db")
     with TestClient(build(bank, on=date(2026, 4, 12)), base_url="http://localhost") as found:
         yield found

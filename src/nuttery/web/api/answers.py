@@ -4,16 +4,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated
+from uuid import UUID
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import JSONResponse, Response
 
 from nuttery.season import as_json
+from nuttery.season.note_list import NoteRow, latest_notes
 from nuttery.season.plan import SeasonPlan, season_plan
 from nuttery.season.planting import Planting
 from nuttery.season.round import Round, todays_round
 from nuttery.season.serving import Tell
-from nuttery.season.shrub_table import NoteRow, ShrubRow, latest_notes, shrub_table
+from nuttery.season.shrub_table import ShrubRow, shrub_table
 from nuttery.season.story import Story, story
 from nuttery.web.forms import Form, forms
 from nuttery.web.security.cookie import give_key
@@ -117,10 +119,13 @@ def notes(
     request: Request,
     on: OnDay = None,
     at_most: Annotated[int, Query(ge=1, le=1000)] = 200,
+    before: Annotated[UUID | None, Query(description="Only notes older than this one.")] = None,
+    kind: Annotated[str, Query(max_length=40, description="Only notes of this kind.")] = "",
 ) -> JSONResponse:
     """Return the latest notes, and who wrote them on what."""
     planting = site_of(request).served.planting(on)
-    return JSONResponse(as_json(latest_notes(planting, at_most=at_most)))
+    found = latest_notes(planting, at_most=at_most, before=before, kind=kind)
+    return JSONResponse(as_json(found))
 
 
 @router.get("/round", responses={200: {"model": Round}})

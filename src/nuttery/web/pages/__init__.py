@@ -10,8 +10,8 @@ from types import ModuleType
 from nuttery.web.rendering import Link
 
 PAGES = (
-    "season", "row", "map", "shrubs", "shrub", "bloom", "pollen", "canes", "picking", "siblings",
-    "notes", "weather", "values", "devices", "pair", "trust", "api_page",
+    "season", "row", "map", "shrubs", "shrub", "tags", "bloom", "pollen", "canes", "picking",
+    "siblings", "notes", "weather", "values", "devices", "pair", "trust", "api_page",
 )  # fmt: skip
 
 

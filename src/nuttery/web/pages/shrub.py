@@ -15,21 +15,26 @@ from nuttery.figures.stool import stool_picture, stool_sheet
 from nuttery.records import shown, unit_of
 from nuttery.season import NotEnoughKnown
 from nuttery.season.bloom import bloom
-from nuttery.season.cane_words import reasons
+from nuttery.season.cane_trial import Trial, trial
+from nuttery.season.cane_words import age_told, reasons
 from nuttery.season.canes import canes
 from nuttery.season.cards import LABELS, lineage
 from nuttery.season.crops import crops
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOutlook, pollen
 from nuttery.season.samples import samples
+from nuttery.season.shrub_photos import shrub_photos
 from nuttery.season.siblings import Trait, traits_of_all
 from nuttery.season.stool_view import stool_view
 from nuttery.season.stools import stools
 from nuttery.season.story import Told, place_told, story
 from nuttery.web.api.answers import OnDay, plan_for
-from nuttery.web.leaf import Leaf, Part, add_files, leaf_page, part
+from nuttery.web.leaf import Leaf, Part, add_files, asked, leaf_page, part
+from nuttery.web.rendering import page
 from nuttery.web.site import site_of
 
+PHOTOS = 12
+"""Newest photos shown."""
 router = APIRouter(include_in_schema=False)
 
 
@@ -58,8 +63,9 @@ def leaf(request: Request, tag: str, on: OnDay = None) -> Leaf:
     found = story(planting, tag)
     ask = _Asked(request, planting, tag, on)
     parts = (_stool(ask), _calendar(ask), _crop(ask), _traits(ask), _donors(ask), _nuts(ask))
+    photos = shrub_photos(planting, tag)[:PHOTOS]
     charts = tuple(p.found["chart"] for p in parts if p.found and p.found.get("chart"))
-    facts: dict[str, Any] = {"shrub": found, "lineage": lineage(found)}
+    facts: dict[str, Any] = {"shrub": found, "lineage": lineage(found), "photos": photos}
     for p in parts:
         facts |= {key: value for key, value in (p.found or {}).items() if key != "chart"}
     lacking = tuple(dict.fromkeys(p.lack for p in parts if p.lack))
@@ -191,6 +197,21 @@ def shrub(
         after=tags[at + 1] if at + 1 < len(tags) else None,
         years=_by_year(found.facts["shrub"].told),
     )
+
+
+@router.get("/shrubs/{tag}/cuts")
+def cuts(request: Request, tag: str, on: OnDay = None) -> HTMLResponse:
+    """Return the page that puts a stool's cuts to the test of uncertain ages."""
+
+    def tried(planting: Planting) -> Trial:
+        return trial(planting, planting.shrub(tag).tag)
+
+    found = asked(request, f"the cuts of {tag}, tried", tried, on, tag=tag)
+    rows = [
+        (age_told(int(age)), f"{age_told(int(low))}–{age_told(int(high))}", f"{goes:.0%}")
+        for age, low, high, goes in zip(found.ages, found.low, found.high, found.goes, strict=True)
+    ]
+    return page(request, "cuts.html", trial=found, rows=rows)
 
 
 def _by_year(told: Sequence[Told]) -> list[tuple[int, list[Told]]]:

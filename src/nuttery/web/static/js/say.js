@@ -29,5 +29,11 @@ export function say(words, ...acts) {
   const place = document.getElementById("word");
   clearTimeout(fading);
   place.replaceChildren(make("p", {}, words), ...acts.map(([told, act]) => button(told, () => { place.replaceChildren(); act(); })));
-  fading = setTimeout(() => place.replaceChildren(), 12_000);
+  fade(place);
+}
+
+/** Take the word away after a while, but never from under someone who has reached it. */
+function fade(place) {
+  const stays = () => place.contains(document.activeElement) || place.matches(":hover");
+  fading = setTimeout(() => (stays() ? fade(place) : place.replaceChildren()), 12_000);
 }
