@@ -18,11 +18,14 @@ from datetime import date
 from pathlib import Path
 
 PAGES = (
-    "/", "/map", "/map?show=canes&find=3-05", "/map?show=bloom", "/map?show=ripe",
-    "/map?show=crop", "/map?show=visited", "/shrubs", "/shrubs/3-05", "/bloom", "/pollen",
-    "/canes", "/canes/what-if", "/canes/what-if?target=8&max_age=9&cuts=60", "/picking",
-    "/siblings", "/siblings?by=half+roll+out", "/weather", "/values", "/values/canes.target",
-    "/values?find=frost", "/notes", "/devices", "/row", "/api", "/shrubs/9-99",
+    "/", "/?subject=canes", "/map", "/map?show=canes&find=3-05", "/map?show=bloom",
+    "/map?show=ripe", "/map?show=crop", "/map?show=visited", "/shrubs", "/shrubs/3-05",
+    "/shrubs/3-05/cuts", "/bloom", "/pollen", "/canes", "/canes/what-if",
+    "/canes/what-if?target=8&max_age=9", "/picking", "/siblings", "/siblings?by=half+roll+out",
+    "/weather", "/values", "/values/canes.target", "/values?find=frost", "/notes", "/devices",
+    "/tags", "/tags?size=large&only=3-05,3-06", "/trust", "/api", "/shrubs/9-99", "/row",
+    "/row#3-05", "/row#3-05/picking", "/row#3-05/canes_counted", "/row#3-05/stage_seen",
+    "/row#!plan", "/row#!kept",
 )  # fmt: skip
 SIZES = {"desktop": (1280, 900, 1.0), "phone": (390, 844, 2.0)}
 CHROMIUM = (
@@ -76,6 +79,8 @@ def settle(page, address: str, patience_s: float = 600) -> None:
         answer = httpx.get(address, timeout=60)
         if answer.status_code != 202 and "is being worked out" not in answer.text:
             page.goto(address)
+            if "/row" in address:
+                page.wait_for_selector("#row h1")
             return
         time.sleep(1)
     raise TimeoutError(f"{address}: not worked out within {patience_s:.0f} s")
@@ -85,10 +90,13 @@ def name_of(path: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", path.lower()).strip("-") or "now"
 
 
-def take(address: str, into: Path, paths: tuple[str, ...], dark: bool = False) -> None:
-    """Take every page at both sizes; say where one is wider than the screen."""
+def take(
+    address: str, into: Path, paths: tuple[str, ...], sizes: tuple[str, ...], *, dark: bool
+) -> None:
+    """Take every page at every size; say where one is wider than the screen."""
     with browser() as chromium:
-        for size, (width, height, scale) in SIZES.items():
+        for size in sizes:
+            width, height, scale = SIZES[size]
             context = chromium.new_context(
                 viewport={"width": width, "height": height},
                 device_scale_factor=scale,
@@ -114,6 +122,7 @@ def main() -> None:
     ask.add_argument("--planting", type=Path)
     ask.add_argument("--on", type=date.fromisoformat, default=date(2026, 4, 12))
     ask.add_argument("--only", nargs="*", default=PAGES)
+    ask.add_argument("--size", nargs="*", choices=SIZES, default=tuple(SIZES))
     ask.add_argument("--dark", action="store_true")
     told = ask.parse_args()
     told.into.mkdir(parents=True, exist_ok=True)
@@ -124,7 +133,7 @@ def main() -> None:
 
             make_planting(planting)
         with served(planting, told.on) as address:
-            take(address, told.into, tuple(told.only), told.dark)
+            take(address, told.into, tuple(told.only), tuple(told.size), dark=told.dark)
     print(f"{len(list(told.into.glob('*.png')))} pictures in {told.into}")
 
 

@@ -28,8 +28,8 @@ LIGHT = Path(__file__).with_name("light_server.py")
 
 WORKED_OUT = (
     "/", "/map", "/map?show=canes", "/map?show=bloom", "/map?show=ripe", "/map?show=crop",
-    "/map?show=visited", "/shrubs/1-01", "/bloom", "/pollen", "/canes", "/canes/what-if?target=9",
-    "/picking", "/siblings", "/weather", "/weather?on=2025-12-01",
+    "/map?show=visited", "/shrubs/1-01", "/shrubs/1-01/cuts", "/bloom", "/pollen", "/canes",
+    "/canes/what-if?target=9", "/picking", "/siblings", "/weather", "/weather?on=2025-12-01",
 )  # fmt: skip
 """Pages whose answers take long; they are worked out once for all tests that only look."""
 
@@ -106,10 +106,20 @@ def opened_():
 
 
 @pytest.fixture(scope="session")
-def standing(warm_bank, free_port, tmp_path_factory, serving):
+def standing(small_bank, free_port, tmp_path_factory, serving):
     """The program, serving a copy of the planting to all browser tests that only look."""
-    bank = shutil.copy(warm_bank, tmp_path_factory.mktemp("standing") / "bank.db")
-    found = serving(bank, free_port())
+    yield from _stands(small_bank, free_port, tmp_path_factory, serving)
+
+
+@pytest.fixture(scope="session")
+def warm_standing(warm_bank, free_port, tmp_path_factory, serving):
+    """The same, with every page's answers worked out."""
+    yield from _stands(warm_bank, free_port, tmp_path_factory, serving)
+
+
+def _stands(bank, free_port, tmp_path_factory, serving):
+    own = shutil.copy(bank, tmp_path_factory.mktemp("standing") / "bank.db")
+    found = serving(own, free_port())
     yield found
     found.kill()
 

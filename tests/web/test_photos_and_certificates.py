@@ -109,6 +109,24 @@ def test_no_path_can_be_asked_for_as_a_photo(client, name):
     assert put(client, picture(), name).status_code in {403, 404, 405, 422}
 
 
+def test_a_photo_goes_into_the_archive_and_comes_back(client, bank, make_note, tmp_path):
+    from nuttery.season.own_folder import photos_of
+    from nuttery.season.upkeep import archive_planting, check_planting, restore_planting
+
+    photo, back = uuid4(), tmp_path / "back.db"
+    put(client, picture(), photo)
+    note = make_note(photo=f"{photo}.jpg")
+    client.post("/api/notes", json={"notes": [note]})
+    archive_planting(bank, tmp_path / "all.zip")
+    restore_planting(tmp_path / "all.zip", back)
+    file = photos_of(back) / f"{photo}.jpg"
+    assert file.read_bytes() == client.get(f"/api/photos/{photo}").content
+    assert check_planting(back) == ()
+    file.unlink()
+    (trouble,) = check_planting(back)
+    assert str(trouble) == f"note {note['id']}: its photo is not at {file}"
+
+
 @pytest.fixture
 def made(tmp_path):
     return certificates(tmp_path, ("192.168.1.5", "barn.local", "127.0.0.1"), NOW)

@@ -195,3 +195,23 @@ def test_a_phone_whose_clock_is_years_off_says_so_and_takes_the_servers_day(stra
     seen = re.search(r'"seen":"(\d{4})', kept)[1]
     assert int(seen) <= datetime.now(UTC).year + 1
     phone.close()
+
+
+def test_a_clock_that_is_set_back_is_told_and_notes_keep_their_order(strange, share):
+    server = share("--plain", "--address", "barn.local")
+    phone = strange.new_context(**PHONE)
+    page = phone.new_page()
+    page.clock.install(time=datetime.now(UTC))
+    let_in(page, server.link)
+    phone.set_offline(True)
+    write(page, "1-02", "before the clock was set back")
+    page.clock.set_system_time(datetime.now(UTC) - timedelta(days=30))
+    write(page, "1-03", "after the clock was set back")
+    expect(page.get_by_text("This phone’s clock was set back")).to_be_visible(timeout=30_000)
+    phone.set_offline(False)
+    says(page, "all in the register")
+    with sqlite3.connect(server.bank) as base:
+        query = "SELECT body FROM note WHERE body LIKE '%the clock was set back%' ORDER BY n"
+        told = [body for (body,) in base.execute(query)]
+    assert ["before" in body for body in told] == [True, False]
+    phone.close()

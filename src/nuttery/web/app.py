@@ -21,7 +21,7 @@ from nuttery.season import NotEnoughKnown, WrongQuestion
 from nuttery.season.own_folder import folder_of
 from nuttery.season.serving import Served, StillWorking
 from nuttery.web import pages
-from nuttery.web.api import answers, notes, photos
+from nuttery.web.api import answers, notes, photos, questions
 from nuttery.web.rendering import STATIC, error_page, page
 from nuttery.web.security.guard import Guard
 from nuttery.web.security.refused import Refused, refusal
@@ -73,7 +73,7 @@ def build(
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, site=site, clock=ticks)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for module in (answers, notes, photos, *pages.modules()):
+    for module in (answers, questions, notes, photos, *pages.modules()):
         app.include_router(module.router)
     _tell_what_goes_wrong(app)
     return app

@@ -6,8 +6,8 @@ from axe_playwright_python.sync_playwright import Axe
 
 pytestmark = pytest.mark.browser
 PAGES = [
-    "/", "/map", "/map?show=canes&find=1-01", "/shrubs/1-01", "/bloom", "/pollen", "/canes",
-    "/canes/what-if?target=9", "/picking", "/siblings", "/weather", "/values",
+    "/", "/map", "/map?show=canes&find=1-01", "/shrubs/1-01", "/shrubs/1-01/cuts", "/bloom",
+    "/pollen", "/canes", "/canes/what-if?target=9", "/picking", "/siblings", "/weather", "/values",
     "/values/canes.target",
 ]  # fmt: skip
 SIZES = {
@@ -17,8 +17,8 @@ SIZES = {
 
 
 @pytest.fixture
-def server(standing):
-    return standing
+def server(warm_standing):
+    return warm_standing
 
 
 @pytest.fixture(scope="module")

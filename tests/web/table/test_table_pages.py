@@ -10,7 +10,8 @@ from defusedxml import ElementTree
 
 PAGES = [
     "/", "/?subject=counting", "/map", "/map?show=canes&find=1-01", "/map?show=bloom",
-    "/map?show=ripe", "/map?show=crop", "/map?show=visited", "/shrubs/1-01", "/bloom", "/pollen",
+    "/map?show=ripe", "/map?show=crop", "/map?show=visited", "/shrubs/1-01", "/shrubs/1-01/cuts",
+    "/bloom", "/pollen",
     "/canes", "/canes/what-if", "/canes/what-if?target=9&max_age=&cuts=", "/picking", "/siblings",
     "/siblings?by=crop", "/weather", "/values", "/values?find=frost", "/values/canes.target",
 ]  # fmt: skip
@@ -171,3 +172,23 @@ def test_a_page_of_another_day_keeps_the_day_in_its_files(reader, opened):
     assert "so-far.csv?on=2025-12-01" in text
     day = date(2025, 12, 1)
     assert f"{day.day} Dec" in text
+
+
+def test_a_stool_that_was_never_counted_has_no_cuts_to_try(reader):
+    answer = reader.get("/shrubs/9-99/cuts")
+    assert answer.status_code == 404
+    assert "found &#39;9-99&#39;, expected the tag of a standing shrub" in answer.text
+
+
+def test_photos_stand_on_their_shrubs_page_under_their_own_ids_alone(client, make_note):
+    from uuid import uuid4
+
+    shown = uuid4()
+    own = make_note(photo=f"{shown}.jpg", remark="the stool in bloom")
+    notes = [own, make_note(photo="IMG_0001.jpg"), make_note(photo="../../etc/passwd.jpg")]
+    client.post("/api/notes", json={"notes": notes})
+    text = client.get("/shrubs/1-01").text
+    assert re.findall(r'<img src="([^"]+)"', text) == [f"/api/photos/{shown}"]
+    assert 'alt="remark. the stool in bloom"' in text
+    links = re.findall(r'href="(/api/photos/[^"]+)"', client.get("/notes").text)
+    assert links == [f"/api/photos/{shown}"]

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Annotated
+from typing import Annotated, Any
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -93,18 +93,22 @@ def season(request: Request, on: OnDay = None, ahead: Ahead = 28) -> JSONRespons
 @router.get("/shrubs", responses={200: {"model": tuple[ShrubRow, ...]}})
 def shrubs(request: Request, on: OnDay = None) -> Response:
     """Every standing shrub, in walking order."""
-    return _kept_json(request, "the shrubs", lambda planting, _: shrub_table(planting), on)
+    return kept_json(request, "the shrubs", lambda planting, _: shrub_table(planting), on)
 
 
-def _kept_json(
-    request: Request, question: str, compute: Callable[[Planting, Tell], object], on: date | None
+def kept_json(
+    request: Request,
+    question: str,
+    compute: Callable[[Planting, Tell], object],
+    on: date | None,
+    **terms: Any,  # noqa: ANN401 - any term
 ) -> Response:
     """Answer with an answer that is large: written as JSON once, not for everyone who asks."""
 
     def written(planting: Planting, tell: Tell) -> bytes:
         return bytes(JSONResponse(as_json(compute(planting, tell))).body)
 
-    body = site_of(request).served.answer(question, written, on=on)
+    body = site_of(request).served.answer(question, written, on=on, **terms)
     return Response(body, media_type="application/json")
 
 
@@ -135,7 +139,7 @@ def round_(request: Request, on: OnDay = None) -> Response:
     def compute(planting: Planting, tell: Tell) -> Round:
         return todays_round(planting, season_plan(planting, progress=tell).lines)
 
-    return _kept_json(request, "today's round", compute, on)
+    return kept_json(request, "today's round", compute, on)
 
 
 @router.get("/kinds", responses={200: {"model": tuple[Form, ...]}})

@@ -1,0 +1,153 @@
+"""What each room of the planting answers, as JSON of the same shapes as the commands' --json."""
+
+from dataclasses import fields
+from datetime import date, timedelta
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import JSONResponse, Response
+
+from nuttery.season import as_json
+from nuttery.season.bloom import BloomOutlook, bloom
+from nuttery.season.canes import canes
+from nuttery.season.crosses import CrossPlan, cross_plan
+from nuttery.season.frost import CAUTION, frost_risks
+from nuttery.season.harvest_told import HarvestTold, ShrubHarvest, harvest_told, shrub_harvest
+from nuttery.season.outlook import CropOutlook, outlook
+from nuttery.season.planting import Planting
+from nuttery.season.pollen import PollenOf, PollenOutlook, pollen
+from nuttery.season.weather import SoFar, so_far
+from nuttery.web.api.answers import OnDay, kept_json
+from nuttery.web.leaf import asked
+from nuttery.web.site import site_of
+
+router = APIRouter(prefix="/api", tags=["answers"])
+Target = Annotated[float | None, Query(ge=1, le=40, description="Canes wanted on a stool.")]
+Oldest = Annotated[int | None, Query(ge=2, le=14, description="Age at which a cane is overdue.")]
+Cuts = Annotated[int | None, Query(ge=0, le=100_000, description="Canes cut in a winter, in all.")]
+Days = Annotated[int, Query(ge=1, le=366, description="Days to look ahead.")]
+Number = Annotated[int, Query(ge=1, le=8, description="Crosses to propose.")]
+
+
+def told(*names: str) -> dict[int | str, dict[str, Any]]:
+    """Describe an answer by its entries; what they mean is told in docs/methods/answers.md."""
+    entries: dict[str, Any] = {name: {} for name in names}
+    schema = {"type": "object", "required": list(names), "properties": entries}
+    return {200: {"content": {"application/json": {"schema": schema}}}}
+
+
+def shape(kind: Any) -> dict[int | str, dict[str, Any]]:  # noqa: ANN401 - any dataclass
+    """Describe an answer that is one of the season's result types."""
+    return told(*(entry.name for entry in fields(kind)))
+
+
+@router.get("/bloom", responses=shape(BloomOutlook))
+def bloom_(request: Request, on: OnDay = None) -> Response:
+    """When catkins shed, stigmas are out, leaves break and nuts roll out, shrub by shrub."""
+    return kept_json(request, "the season of all shrubs", lambda planting, _: bloom(planting), on)
+
+
+@router.get("/bloom/{tag}")
+def bloom_of(request: Request, tag: str, on: OnDay = None) -> JSONResponse:
+    """Tell the season of one shrub, stage by stage."""
+    return JSONResponse(as_json(_of_one(request, "the calendar", bloom, tag, on)))
+
+
+@router.get("/pollen", responses=shape(PollenOutlook))
+def pollen_(request: Request, on: OnDay = None) -> Response:
+    """Who feeds whom, who goes short and why, and on whom many lean."""
+    return kept_json(request, "the pollen of all shrubs", lambda planting, _: pollen(planting), on)
+
+
+@router.get("/pollen/{tag}", responses=shape(PollenOf))
+def pollen_of(request: Request, tag: str, on: OnDay = None) -> JSONResponse:
+    """Tell one shrub's pollen: how much of it is taken, and who gives it."""
+    return JSONResponse(as_json(_of_one(request, "pollen", pollen, tag, on)))
+
+
+def _of_one(request: Request, question: str, ask: Any, tag: str, on: date | None) -> Any:  # noqa: ANN401 - any outlook of all shrubs
+    """One shrub's part of an answer about all, which everyone shares."""
+    site_of(request).served.planting(on).shrub(tag)
+    return asked(request, question, ask, on).one(tag)
+
+
+@router.get("/crosses", responses=shape(CrossPlan))
+def crosses(request: Request, number: Number = 5, on: OnDay = None) -> Response:
+    """Test crosses that would tell most about who accepts whose pollen."""
+
+    def compute(planting: Planting, _: object) -> CrossPlan:
+        return cross_plan(planting, number)
+
+    return kept_json(request, "the test crosses", compute, on, number=number)
+
+
+@router.get("/canes", responses=told("plan"))
+def canes_(
+    request: Request,
+    *,
+    target: Target = None,
+    max_age: Oldest = None,
+    cuts: Cuts = None,
+    on: OnDay = None,
+) -> Response:
+    """What to saw out and what to keep; with terms of your own, beside the usual plan."""
+    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
+
+    def compute(planting: Planting, _: object) -> dict[str, Any]:
+        usual = canes(planting)
+        if all(term is None for term in terms.values()):
+            return {"plan": usual}
+        return {"plan": canes(planting, **terms), "usual": usual}
+
+    return kept_json(request, "the canes", compute, on, **terms)
+
+
+@router.get("/outlook", responses=shape(CropOutlook))
+def outlook_(
+    request: Request,
+    *,
+    target: Target = None,
+    max_age: Oldest = None,
+    cuts: Cuts = None,
+    on: OnDay = None,
+) -> Response:
+    """Tell the crop of the coming years, and of other ways of cutting."""
+    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
+
+    def compute(planting: Planting, _: object) -> CropOutlook:
+        return outlook(planting, **terms)
+
+    return kept_json(request, "the crop of the coming years", compute, on, **terms)
+
+
+@router.get("/harvest", responses=shape(HarvestTold))
+def harvest(request: Request, on: OnDay = None) -> Response:
+    """What to press and pick, what waiting costs, and what dries."""
+    return kept_json(request, "the harvest", lambda planting, _: harvest_told(planting), on)
+
+
+@router.get("/harvest/{tag}", responses=shape(ShrubHarvest))
+def harvest_of(request: Request, tag: str, on: OnDay = None) -> Response:
+    """Tell one shrub's crops, samples and grade."""
+
+    def compute(planting: Planting, _: object) -> ShrubHarvest:
+        return shrub_harvest(planting, tag)
+
+    return kept_json(request, "the harvest of a shrub", compute, on, tag=tag)
+
+
+@router.get("/weather", responses=shape(SoFar))
+def weather(request: Request, on: OnDay = None) -> Response:
+    """Tell the season so far: heat, chill and rain, among other years."""
+    return kept_json(request, "the season so far", lambda planting, _: so_far(planting), on)
+
+
+@router.get("/frost", responses=told("risks", "caution"))
+def frost(request: Request, ahead: Days = 21, on: OnDay = None) -> Response:
+    """Which shrubs at which stage risk what in the nights ahead."""
+
+    def compute(planting: Planting, _: object) -> dict[str, Any]:
+        risks = frost_risks(planting, planting.on + timedelta(days=ahead))
+        return {"risks": risks, "caution": CAUTION}
+
+    return kept_json(request, "the frosts ahead", compute, on, ahead=ahead)
