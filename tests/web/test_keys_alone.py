@@ -82,6 +82,7 @@ def test_a_note_and_a_value_are_made_and_undone_by_keys_alone(browser, server, w
     if not page.evaluate("document.activeElement.parentElement.open"):
         page.keyboard.press("Enter")
     keys.enter(r"^\|Remark$")
+    expect(page.get_by_role("heading", name="1-04: remark")).to_be_focused()
     keys.to(r"^remark\|")
     keys.type("by keys alone")
     keys.enter(r"^\|Keep$")

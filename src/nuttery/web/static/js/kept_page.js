@@ -13,6 +13,7 @@ export async function keptPage() {
   const all = (await allKept()).reverse();
   const of = (...states) => all.filter((kept) => states.includes(kept.state));
   const open = of("refused", "conflict"), waiting = of("kept"), there = of("registered"), dropped = of("dropped");
+  const unsent = [...waiting, ...open, ...dropped];
   return make("div", {},
     make("h1", { tabindex: -1 }, "Notes on this phone"),
     part("These need you", open, openNote),
@@ -21,8 +22,9 @@ export async function keptPage() {
     part("Left out by you; never sent", dropped, plainNote),
     make("p", { class: "doing" },
       button("Send now", async () => { await meet(); await send(); }, { class: "main" }),
-      button(`Save ${open.length + waiting.length + dropped.length} unsent to a file`, () => saveToFile([...waiting, ...open, ...dropped].reverse()))),
-    make("p", { class: "hint" }, "The file is the last resort, should this phone never reach the server again: nuttery import reads it. The same note twice is kept once."));
+      unsent.length ? button(`Save ${unsent.length} unsent to a file`, () => saveToFile([...unsent].reverse())) : null),
+    all.length ? null : make("p", {}, "No note was written on this phone yet."),
+    make("p", { class: "hint" }, "A file of unsent notes is the last resort, should this phone never reach the server again: nuttery import reads it. The same note twice is kept once."));
 }
 
 function part(title, some, told) {

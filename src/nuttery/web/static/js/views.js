@@ -16,6 +16,7 @@ export async function home(last) {
   const open = round.stops.filter((stop) => stop.wanted.length && !visited.has(stop.tag));
   const next = nextStop(last, visited);
   const place = make("div", { "aria-live": "polite" });
+  const cautions = new Set();
   return make("div", {},
     make("h1", { tabindex: -1 }, "Which shrub?"),
     make("p", { class: "doing ways" },
@@ -27,17 +28,20 @@ export async function home(last) {
     keypad(round.stops, go),
     make("h2", {}, "Today’s round"),
     make("p", { class: "lead" }, `Plan of ${dayTold(round.on)}. ${open.length ? `${open.length} shrubs want a note.` : "No shrub wants a note."}`),
-    make("ul", { class: "lines" }, round.lines.map((line) => lineTold(line, visited))),
+    make("ul", { class: "lines" }, round.lines.map((line) => lineTold(line, visited, cautions))),
     make("details", {}, make("summary", {}, "A note about no single shrub"), make("div", { class: "options" }, OF_THE_PLANTING.filter((kind) => state.forms.has(kind)).map((kind) => make("a", { class: "button", href: `#!all/${kind}` }, cap(state.forms.get(kind).title))))));
 }
 
-function lineTold(line, visited) {
+/** A line of the plan; a caution that an earlier line told is not told again. */
+function lineTold(line, visited, cautions) {
+  const caution = cautions.has(line.caution) ? "" : line.caution;
+  cautions.add(line.caution);
   const left = line.shrubs.filter((tag) => !visited.has(tag) && stopOf(tag));
   const tags = left.slice(0, 8).map((tag) => make("a", { class: "tag", href: `#${tag}` }, tag));
   const more = left.length > 8 ? make("span", { class: "more" }, `and ${left.length - 8} more`) : null;
   return make("li", { class: "line" }, make("p", { class: "act" }, line.act),
     line.shrubs.length ? make("p", { class: "tags" }, tags, more, left.length ? null : "all visited today") : null,
-    line.caution ? make("p", { class: "caution" }, line.caution) : null);
+    caution ? make("p", { class: "caution" }, caution) : null);
 }
 
 async function showNearest(place) {
