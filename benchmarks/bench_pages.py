@@ -1,6 +1,6 @@
 """Server time of every page once the season is worked out.
 
-    python benchmarks/bench_pages.py [--planting FILE] [--on 2026-04-12] [--times 30]
+    python benchmarks/bench_pages.py [--planting FILE] [--on 2026-04-12] [--only /notes /map]
 
 Without --planting, the invented planting of 120 shrubs is made first. Prints the 50th and the
 95th percentile beside the plainest page (one value) in the same run; then what is sent, and what a
@@ -13,6 +13,7 @@ import re
 import tempfile
 import time
 import warnings
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -32,6 +33,7 @@ def main() -> None:
     ask.add_argument("--planting", type=Path)
     ask.add_argument("--on", type=date.fromisoformat, default=date(2026, 4, 12))
     ask.add_argument("--times", type=int, default=30)
+    ask.add_argument("--only", nargs="*", default=PAGES, help="only these pages")
     told = ask.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         planting = told.planting or Path(folder) / "sorrel-bank.db"
@@ -39,10 +41,10 @@ def main() -> None:
             from nuttery.demo.make import make_planting
 
             make_planting(planting)
-        measure(planting, told.on, told.times)
+        measure(planting, told.on, told.times, told.only)
 
 
-def measure(planting: Path, on: date, times: int) -> None:
+def measure(planting: Path, on: date, times: int, pages: Sequence[str]) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         from starlette.testclient import TestClient
@@ -59,7 +61,7 @@ def measure(planting: Path, on: date, times: int) -> None:
             "page                      first s  50 % ms  95 % ms times plain  kB gz  first load kB"
         )
         plain = 0.0
-        for path in PAGES:
+        for path in pages:
             page = f"/shrubs/{tags[len(tags) // 2]}" if path == "SHRUB" else path
             first = worked_out(client, page)
             spans = []
