@@ -34,3 +34,21 @@ export function buzz(pattern) {
 export function cap(words) {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
+
+/** Draw a place anew under someone who is at work in it: what is open stays open, the focus stays. */
+export function renew(place, ...inside) {
+  const open = new Set([...place.querySelectorAll("details[open] > summary")].map(toldBy));
+  const at = place.contains(document.activeElement) ? document.activeElement : null;
+  const before = at ? alike(place, at).indexOf(at) : -1;
+  place.replaceChildren(...inside);
+  for (const summary of place.querySelectorAll("details > summary")) if (open.has(toldBy(summary))) summary.parentElement.open = true;
+  if (at) (alike(place, at)[before] ?? place.querySelector("h1"))?.focus({ preventScroll: true });
+}
+
+function alike(place, one) {
+  return [...place.querySelectorAll(one.localName)].filter((other) => toldBy(other) === toldBy(one));
+}
+
+function toldBy(one) {
+  return [one.getAttribute("href"), one.getAttribute("aria-label"), one.id, one.localName === "h1" ? "" : one.textContent].join("|");
+}

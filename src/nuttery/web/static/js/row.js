@@ -1,5 +1,5 @@
 // The page in the row: what it shows follows the address after #, and works without a signal.
-import { make } from "./dom.js";
+import { make, renew } from "./dom.js";
 import { tagIn } from "./finder.js";
 import { allKept, fact } from "./keep.js";
 import { keptPage } from "./kept_page.js";
@@ -30,14 +30,17 @@ async function mending(id) {
 
 let shown = "";
 
-async function show({ focus = true } = {}) {
+/** Show what is asked for: another page from its head, the same one as it was left. */
+async function show() {
   if (!state.round) return;
   const asked = location.hash;
   const page = await wanted();
   if (asked !== location.hash) return; // another was asked for meanwhile
-  place.replaceChildren(page);
-  if (focus && shown !== asked) { scrollTo(0, 0); place.querySelector("h1")?.focus({ preventScroll: true }); }
+  if (shown === asked) return renew(place, page);
   shown = asked;
+  place.replaceChildren(page);
+  scrollTo(0, 0);
+  place.querySelector("h1")?.focus({ preventScroll: true });
 }
 
 /** Whether a form is open that must not be drawn anew under the hand. */
@@ -52,13 +55,13 @@ function cannotDo() {
 }
 
 async function begin() {
-  addEventListener("hashchange", () => show());
+  addEventListener("hashchange", () => void show());
   cannotDo();
   if (location.pathname.startsWith("/tag/")) history.replaceState(null, "", `/row#${tagIn(location.pathname)}`);
   const carried = await openCarried();
   await setUp(carried);
   const fresh = await refresh();
-  if (fresh && !(carried && isWriting())) await show({ focus: false });
+  if (fresh && !(carried && isWriting())) await show();
   if (!state.round) place.replaceChildren(make("p", { role: "status" }, "This phone carries no round yet. Open this page once with a signal."));
   if (!carried && state.planting) await setUp(true);
   await sayStanding();
@@ -72,7 +75,7 @@ async function setUp(ready) {
   if (location.hash === "#!no-signal") say("There is no signal: that page cannot be shown, but notes can be written.");
   await show();
   for (const event of ["kept", "standing"]) document.addEventListener(event, () => void sayStanding());
-  document.addEventListener("kept", () => { if (!isWriting()) void show({ focus: false }); });
+  document.addEventListener("kept", () => { if (!isWriting()) void show(); });
   navigator.storage?.persist?.().catch(() => false);
   await sayStanding();
   keepSending();
