@@ -32,8 +32,15 @@ class ShrubRow:
     canes: int | None
 
 
-def shrub_table(planting: Planting) -> tuple[ShrubRow, ...]:
-    """Return a row for every standing shrub, in walking order."""
+def shrub_table(
+    planting: Planting, start: int = 0, stop: int | None = None
+) -> tuple[ShrubRow, ...]:
+    """Return a row for every standing shrub, in walking order, or for some of them.
+
+    Parameters
+    ----------
+    start, stop : places in walking order, as of a slice
+    """
     return tuple(
         ShrubRow(
             tag=shrub.tag,
@@ -45,7 +52,7 @@ def shrub_table(planting: Planting) -> tuple[ShrubRow, ...]:
             last=max(shrub.last_seen.values(), default=None),
             canes=_standing(shrub.counted),
         )
-        for shrub in planting.shrubs
+        for shrub in planting.shrubs[start:stop]
     )
 
 

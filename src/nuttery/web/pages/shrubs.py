@@ -23,12 +23,17 @@ def shrubs(
 ) -> HTMLResponse:
     """Return one part of the table of shrubs, in walking order."""
     planting = site_of(request).served.planting(on)
-    rows = shrub_table(planting)
-    shown = rows[(part - 1) * AT_ONCE : part * AT_ONCE]
+    all_ = planting.shrubs
     parts = [
-        (k + 1, rows[k * AT_ONCE].tag, rows[min((k + 1) * AT_ONCE, len(rows)) - 1].tag)
-        for k in range(math.ceil(len(rows) / AT_ONCE))
+        (k + 1, all_[k * AT_ONCE].tag, all_[min((k + 1) * AT_ONCE, len(all_)) - 1].tag)
+        for k in range(math.ceil(len(all_) / AT_ONCE))
     ]
     return page(
-        request, "shrubs.html", rows=shown, n=len(rows), day=planting.on, part=part, parts=parts
+        request,
+        "shrubs.html",
+        rows=shrub_table(planting, (part - 1) * AT_ONCE, part * AT_ONCE),
+        n=len(all_),
+        day=planting.on,
+        part=part,
+        parts=parts,
     )
