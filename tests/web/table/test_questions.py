@@ -1,6 +1,7 @@
 """Answers of each room as JSON: what the command prints, and nothing for terms that cannot be."""
 
 import json
+import shutil
 
 import pytest
 
@@ -19,13 +20,19 @@ ANSWERS = [
 ]
 
 
+@pytest.fixture(scope="module")
+def bank(warm_bank, tmp_path_factory):
+    """A copy for the command line, which keeps answers of its own in it."""
+    return shutil.copy(warm_bank, tmp_path_factory.mktemp("commands") / "bank.db")
+
+
 @pytest.mark.parametrize(("path", "command"), ANSWERS, ids=[path for path, _ in ANSWERS])
-def test_an_answer_is_what_the_command_prints(reader, warm_bank, opened, *, capsys, path, command):
+def test_an_answer_is_what_the_command_prints(reader, bank, opened, *, capsys, path, command):
     from nuttery.cli.app import run
 
     answer = opened(reader, path)
     assert answer.status_code == 200, answer.text
-    assert run([*command, "--json", "--on", "2026-04-12", "--planting", str(warm_bank)]) == 0
+    assert run([*command, "--json", "--on", "2026-04-12", "--planting", str(bank)]) == 0
     assert answer.json() == json.loads(capsys.readouterr().out)
 
 
