@@ -1,5 +1,6 @@
 """nuttery book: the printed season book."""
 
+import sys
 from datetime import date
 from pathlib import Path
 from typing import Annotated
@@ -23,6 +24,13 @@ def book(
     from nuttery.season.planting import open_planting
 
     asked = open_planting(planting, on=on)
-    set_book(book_contents(asked, ahead=ahead), into)
+    contents = book_contents(asked, ahead=ahead, progress=_say)
+    _say("setting the pages")
+    set_book(contents, into)
     print(f"{into}: the season book of {asked.about.name}, as known on {asked.on}")
     return 0
+
+
+def _say(words: str) -> None:
+    if sys.stderr.isatty():
+        print(f"{words} ...", file=sys.stderr, flush=True)

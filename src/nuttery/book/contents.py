@@ -1,5 +1,6 @@
 """What stands in the season book, as plain values for the typesetter."""
 
+from collections.abc import Callable
 from typing import Any
 
 from nuttery.figures.cane_years import ages_ahead_chart
@@ -23,16 +24,22 @@ LARGEST_WITH_CARDS = 600
 """Above so many shrubs, cards are printed only for the shrubs that the plan names."""
 
 
-def book_contents(planting: Planting, *, ahead: int) -> dict[str, Any]:
+def book_contents(
+    planting: Planting, *, ahead: int, progress: Callable[[str], None] = lambda _: None
+) -> dict[str, Any]:
     """Return the season book of a planting as plain values.
 
     Parameters
     ----------
     planting : the planting as of a day
     ahead : days to look ahead
+    progress : told what is worked out as it starts
     """
-    plan = season_plan(planting, ahead=ahead)
+    plan = season_plan(planting, ahead=ahead, progress=progress)
+    progress("the cards of the shrubs")
     told = cards(planting, plan.lines)
+    progress("the years ahead")
+    charts = _charts(planting)
     if len(told) > LARGEST_WITH_CARDS:
         told = tuple(card for card in told if card.work)
     on = plan.on
@@ -50,7 +57,7 @@ def book_contents(planting: Planting, *, ahead: int) -> dict[str, Any]:
         "map_alt": f"Plan of {plan.planting}: shrubs with work in these weeks are squares",
         "left_out": list(plan.left_out),
         "subjects": [_subject(part) for part in by_row(plan)],
-        "charts": [_chart(chart) for chart in _charts(planting)],
+        "charts": [_chart(chart) for chart in charts],
         "key": stool_key(),
         "cards": [_card(card, plan) for card in told],
     }

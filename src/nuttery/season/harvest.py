@@ -143,7 +143,7 @@ def _later_rounds(planting: Planting, plan: Picks, later: list[Round]) -> Line:
         why="; ".join(parts) + more,
         sure="a guess",
         sure_why="re-planned after every roll-out test and picking",
-        waits=f"each day a ripe nut is lost with {plan.work.loss.median:.1%} "
+        waits=f"each day a ripe nut is lost with a chance of {plan.work.loss.median:.1%} "
         f"({plan.work.loss.basis})",
         weight=float(sum(r.kg.sum() for r in later)),
     )

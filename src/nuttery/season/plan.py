@@ -126,15 +126,15 @@ def _answered(
 def _ordered(planting: Planting, lines: list[Line]) -> tuple[Line, ...]:
     """Subjects in the order in which they press; of each, what spans rows, then row by row.
 
-    In a row, what concerns several shrubs comes before what concerns one.
+    What spans rows stands by day, and of a row what concerns several shrubs comes first.
     """
     walk = {s.tag: walking_order(s) for s in planting.shrubs}
 
-    def key(line: Line) -> tuple[int, int, tuple[float, float], float, date, str]:
+    def key(line: Line) -> tuple[int, int, tuple[float, float], date, float, str]:
         alone = len(line.shrubs) == 1
         where = walk.get(line.shrubs[0], (0.0, 0.0)) if alone else (-np.inf, -np.inf)
         row = -1 if line.row is None else line.row
-        return (SUBJECTS.index(line.subject), row, where, -line.weight, line.first, line.key)
+        return (SUBJECTS.index(line.subject), row, where, line.first, -line.weight, line.key)
 
     return tuple(sorted((_placed(planting, line) for line in lines), key=key))
 

@@ -8,34 +8,13 @@ from fastapi.responses import HTMLResponse
 
 from nuttery.figures.weeks_ahead import weeks_chart
 from nuttery.season import SUBJECTS, Line, WrongQuestion
+from nuttery.season.by_row import HEADINGS, SHORT
 from nuttery.season.plan import SeasonPlan
 from nuttery.web.api.answers import Ahead, OnDay, plan_for, plan_is_behind
 from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
 from nuttery.web.rendering import Link
 
 LINK = Link("/", "Now", 10)
-HEADINGS = {
-    "frost": "Frost",
-    "picking": "Picking",
-    "drying": "Drying",
-    "bloom": "Flowers to look at",
-    "pollen": "Pollen",
-    "canes": "Canes",
-    "counting": "Counting for next year",
-    "weather": "Weather record",
-    "notes": "Notes that would sharpen the answers",
-}
-SHORT = {
-    "frost": "Frost",
-    "picking": "Picking",
-    "drying": "Drying",
-    "bloom": "Flowers",
-    "pollen": "Pollen",
-    "canes": "Canes",
-    "counting": "Counting",
-    "weather": "Weather",
-    "notes": "Notes",
-}
 SHOWN, FOLDED, PAGED = 6, 30, 60
 """Lines of a subject shown at once, more on opening, and lines of a page of one subject alone."""
 router = APIRouter(include_in_schema=False)
