@@ -14,7 +14,7 @@ from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.renewal import CanePlan, Watch, planned
 from nuttery.season.stools import stools
-from nuttery.season.words import listed, plural
+from nuttery.season.words import listed, plural, rows_told
 
 __all__ = ["CAUTION", "CanePlan", "canes", "lines", "reasons", "thin_stools"]
 
@@ -97,14 +97,16 @@ def _bud_break(planting: Planting, winter: int) -> date:
 def _whole(planting: Planting, plan: CanePlan, work: CaneWork, window: tuple[date, date]) -> Line:
     """All sawing of the winter in one line: how long it takes."""
     hours = work.hours
+    tags = [plan.tags[k] for k in np.flatnonzero(work.rows)]
+    where = rows_told(planting, tags)
     dead = f", {int(plan.dead.sum())} of them dead" if plan.dead.any() else ""
     sick = int(plan.must.sum())
     return Line(
         key="canes:work",
         subject="canes",
         act=f"Set aside about {plural(max(1, round(hours.median)), 'hour')} for sawing: "
-        f"{plural(work.canes, 'cane')}{dead} on {plural(work.stools, 'stool')}",
-        shrubs=tuple(plan.tags[k] for k in np.flatnonzero(work.rows)),
+        f"{plural(work.canes, 'cane')}{dead} on {plural(work.stools, 'stool')}"
+        + (f" in {where}" if where else ""),
         first=window[0],
         last=window[1],
         why=f"{hours.told(1)}: {times_told(planting, plan)}; "

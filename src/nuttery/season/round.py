@@ -25,7 +25,7 @@ WANTED: dict[str, Filled] = _STAGES | {
     "picking:test": (("roll_out", {}),),
     "picking": (("picking", _PICKED), ("roll_out", {})),
     "canes:saw": (("canes_cut", {}), ("suckers_kept", {})),
-    "canes:gap": (("suckers_kept", {}),),
+    "canes:suckers": (("suckers_kept", {}),),
     "counting:catkins": (("catkins_scored", {"twigs": 10}),),
     "notes:canes": (("canes_counted", {}),),
     "notes:stages": (("stage_seen", {}),),
