@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -146,6 +147,12 @@ def test_what_spans_rows_comes_first_and_each_row_has_its_name():
     said = part.walks[0].lines[0]
     assert said.where == "Rows 1–3"
     assert said.tags == wide.shrubs
+
+
+def test_rows_that_the_act_tells_are_not_told_again():
+    wide = line("1", row=None, shrubs=tuple(f"s{k}" for k in range(12)), place="rows 1–3")
+    said = by_row(plan_of(replace(wide, act="Press nuts in rows 1–3")))[0].walks[0].lines[0]
+    assert (said.where, said.tags) == ("", wide.shrubs)
 
 
 def test_nearly_all_shrubs_are_told_as_all():

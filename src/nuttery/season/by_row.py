@@ -8,7 +8,6 @@ from datetime import date
 from nuttery.season.estimate import day_told, span_told
 from nuttery.season.line import SUBJECTS, Line, Subject
 from nuttery.season.plan import SeasonPlan
-from nuttery.season.words import plural
 
 HEADINGS: dict[str, str] = {
     "frost": "Frost",
@@ -48,7 +47,7 @@ class Said:
     Attributes
     ----------
     line : what it was made from
-    where : shrubs, rows or "all"; "" where it is about no shrub
+    where : shrubs, rows or "all"; "" where it is about no shrub, or the act tells the rows
     when : window; "" where it is the usual one
     why : reason, certainty where it is not the usual one, and what happens if only this one waits
     tags : shrubs listed below it, in walking order
@@ -183,5 +182,5 @@ def _where(line: Line, standing: int) -> tuple[str, tuple[str, ...]]:
         return ", ".join(tags), ()
     if len(tags) > NEARLY_ALL * standing:
         return "all", ()
-    where = line.place or plural(len(tags), "shrub")
-    return where[:1].upper() + where[1:], tags if len(tags) <= LISTED else ()
+    where = "" if line.place in line.act else line.place[:1].upper() + line.place[1:]
+    return where, tags if len(tags) <= LISTED else ()

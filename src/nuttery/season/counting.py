@@ -74,6 +74,7 @@ def _catkins(planting: Planting, year: int, first: date, last: date) -> Iterable
         mass = told(weight, "mass", planting.about.units)
         whole = f"{told(all_kg, 'mass', planting.about.units)} expected in {harvest}"
         have = "has" if len(tags) == 1 else "have"
+        lack = "none of them has a" if len(tags) == len(rows) else f"{len(tags)} of them {have} no"
         yield Line(
             key=f"counting:catkins:{name}",
             subject="counting",
@@ -82,7 +83,7 @@ def _catkins(planting: Planting, year: int, first: date, last: date) -> Iterable
             first=max(first, planting.on),
             last=last,
             why=f"{plural(len(rows), 'shrub')} bring about {mass} of {whole}; "
-            f"{len(tags)} of them {have} no score for the bloom of {year}",
+            f"{lack} score for the bloom of {year}",
             sure="sure",
             sure_why="what is set now bounds the pollen and the crop of the year",
             waits="after bloom the count is lost for the year",

@@ -15,6 +15,7 @@ from nuttery.season.estimate import Estimate, day_of, doy_of
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.weather import SEASON_DAYS, futures, record
+from nuttery.season.words import plural
 
 BANDS: dict[tuple[str, int], tuple[str, str]] = {
     ("catkin", 51): ("", "catkin_60"),
@@ -239,7 +240,8 @@ def lines(planting: Planting, until: date) -> Iterable[Line]:
         yield Line(
             key=f"frost:{risk.organ}:{risk.stage}",
             subject="frost",
-            act=f"Watch for nights at or below {watch}: {risk.stage} on {len(tags)} shrubs",
+            act=f"Watch for nights at or below {watch}: {risk.stage} on "
+            + plural(len(tags), "shrub"),
             shrubs=tags if len(tags) <= 200 else (),
             first=planting.on,
             last=until,
