@@ -113,9 +113,7 @@ def _whole(planting: Planting, plan: CanePlan, work: CaneWork, window: tuple[dat
         + (f"begin where canker is ({sick} canes); " if sick else "")
         + f"{int((plan.sawn > 0).sum())} stools are done",
         sure="likely" if plan.minutes_records else "a guess",
-        sure_why="your own times"
-        if plan.minutes_records
-        else "times of another planting",
+        sure_why="your own times" if plan.minutes_records else "times of another planting",
         waits="once buds break, new shoots are knocked off and leaves hide what is to go",
         caution=CAUTION,
         weight=float(work.canes),
