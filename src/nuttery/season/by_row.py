@@ -37,7 +37,7 @@ LISTED = 40
 """Most shrubs that are listed below a line; of more, the rows are told."""
 NEARLY_ALL = 0.9
 USUAL = 3
-"""Lines from which what most of them say is said once above them."""
+"""Lines that must say the same for it to be said once above them, and a third of all lines."""
 
 
 @dataclass(frozen=True)
@@ -154,11 +154,9 @@ def _part(plan: SeasonPlan, subject: Subject, lines: tuple[Line, ...], left: int
 
 
 def _usual(lines: Sequence[Line], tell: Callable[[Line], str]) -> str:
-    """What most of several lines say; "" where there is no such thing."""
-    if len(lines) < USUAL:
-        return ""
+    """What the most of several lines say; "" where there is no such thing."""
     words, number = Counter(tell(line) for line in lines).most_common(1)[0]
-    return words if 2 * number > len(lines) else ""
+    return words if number >= max(USUAL, len(lines) / 3) else ""
 
 
 def _usually(when: str, sure: str) -> str:

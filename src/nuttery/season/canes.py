@@ -24,6 +24,8 @@ THIN = 0.5
 """A year is thin where a stool has fewer canes of bearing age than this share of its target."""
 THIN_CROP = 0.6
 """A stool's thinnest year is told where it bears less than this share of its mean."""
+NOTHING = 0.05
+"""The same, where it is as good as nothing."""
 GAP_AHEAD = 10
 """Years ahead in which a thin year is told: by then a sucker kept now is old."""
 CAUTION = (
@@ -100,7 +102,7 @@ def _whole(planting: Planting, plan: CanePlan, work: CaneWork, window: tuple[dat
     tags = [plan.tags[k] for k in np.flatnonzero(work.rows)]
     where = rows_told(planting, tags)
     dead = f", {int(plan.dead.sum())} of them dead" if plan.dead.any() else ""
-    sick = int(plan.must.sum())
+    sick, done = int(plan.must.sum()), int((plan.sawn > 0).sum())
     return Line(
         key="canes:work",
         subject="canes",
@@ -109,9 +111,9 @@ def _whole(planting: Planting, plan: CanePlan, work: CaneWork, window: tuple[dat
         + (f" in {where}" if where else ""),
         first=window[0],
         last=window[1],
-        why=f"{hours.told(1)}: {times_told(planting, plan)}; "
-        + (f"begin where canker is ({sick} canes); " if sick else "")
-        + f"{int((plan.sawn > 0).sum())} stools are done",
+        why=f"{hours.told(1)}: {times_told(planting, plan)}"
+        + (f"; begin where canker is ({plural(sick, 'cane')})" if sick else "")
+        + (f"; {plural(done, 'stool')} done" if done else ""),
         sure="likely" if plan.minutes_records else "a guess",
         sure_why="your own times" if plan.minutes_records else "times of another planting",
         waits="once buds break, new shoots are knocked off and leaves hide what is to go",
@@ -145,7 +147,9 @@ def _thin_told(plan: CanePlan, k: int) -> str:
     if least > THIN_CROP * mean:
         return ""
     year = plan.winter + int(plan.crop[k].argmin())
-    return f"; its thinnest year is {year}, about {max(0.0, least) / mean:.0%} of its mean crop"
+    if least <= NOTHING * mean:
+        return f"; crowded as it stands, it bears next to nothing in {year}"
+    return f"; its thinnest year is {year}, about {least / mean:.0%} of its mean crop"
 
 
 def _rests_on(plan: CanePlan) -> tuple[tuple[str, str, str], ...]:
@@ -201,7 +205,7 @@ def _sure(plan: CanePlan, k: int) -> tuple[Sure, str]:
     if plan.known[k] == "by size":
         return "a guess", "counted by size; ages are what canes so thick most likely have"
     basis = "bearing learned from your pickings" if plan.bearing_records else "bearing assumed"
-    return "likely", f"counted this winter; {basis}"
+    return "likely", f"counted this winter, {basis}"
 
 
 def thin_stools(plan: CanePlan) -> dict[int, list[int]]:
