@@ -21,6 +21,8 @@ def test_the_rounds_what_waiting_costs_and_the_trays_are_told(ask):
     for words in ("Harvest of 2026", "in walking order", "The rounds ahead", "Drying", "Caution"):
         assert words in out
     assert "If it waits a week" in out
+    assert "Caution at the trays: Keep the air at or below" in out
+    assert "hours to go" in out
     assert "safe to eat" not in out
     assert max(map(len, out.splitlines())) <= 80
 
@@ -39,7 +41,8 @@ def test_a_shrub_tells_its_samples_and_grade_by_the_rules_asked_for(ask):
     status, out, _ = ask("--shrub", "1-05", "--rules", "US in shell", on="2026-11-24")
     assert status == 0
     assert "By US in shell (7 CFR 51.1995" in out
-    assert "Sequential plan (secondary source)" in out
+    assert "Sequential plan (secondary source: US Food and Drug" in " ".join(out.split())
+    assert "off size" in out
     assert "allergen" in out
 
 

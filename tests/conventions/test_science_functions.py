@@ -323,6 +323,7 @@ CALLS = {
     "sequential_look": {"rejects": 5, "examined": 100},
     "share_of_nuts": {"hits": 0, "examined": 20},
     "size_class": {"diameter_mm": np.array([22.3, 18.8]), "shape": "round"},
+    "size_names": {"shape": "round"},
     "size_shares": {"diameter_mm": np.array([22.3, 18.8]), "shape": "round"},
     "top_share": {"crop": np.array([2.0, 1.0, 0.5]), "k": 1},
     "walk_length": {"xy": PLACES, "order": np.array([0, 2, 1])},

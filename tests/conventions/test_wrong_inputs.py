@@ -116,6 +116,7 @@ WRONG = [
     (lambda: crop.grade({"total": 1.0}, "ours"), r"rules: found 'ours'"),
     (lambda: crop.size_class([20.0, -1.0], "round"), r"diameter_mm\[1\]: found -1"),
     (lambda: crop.size_class(20.0, "square"), r"shape: found 'square'"),
+    (lambda: crop.size_names("square"), r"shape: found 'square', expected one of round, long"),
     (lambda: crop.fit_drying(HOURS, holed(LOT, 2), 750.0), r"mass\[2\]: found nan"),
     (lambda: crop.fit_drying([0, 6, 5, 24], LOT, 750.0), r"hours\[2\]: found 5"),
     (lambda: crop.fit_drying(HOURS, LOT, 750.0).hours_to(1.2), r"wet_basis: found 1.2"),

@@ -7,10 +7,14 @@ import vl_convert
 from defusedxml.ElementTree import fromstring
 
 from nuttery.figures.drying_curve import drying_curve
+from nuttery.figures.harvest_sheets import batches_sheet
+from nuttery.figures.nuts import nuts_sheet
 from nuttery.figures.picking_strip import MOST, picking_strips
+from nuttery.records import Sample
 from nuttery.season.drying import drying
 from nuttery.season.harvest import picks
 from nuttery.season.planting import open_planting
+from nuttery.season.samples import samples
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -40,6 +44,15 @@ def test_every_shrub_has_its_bar_and_every_visit_its_ring(plan):
     assert sum(rings) == plan.visits.sum()
     assert sum(bars) == len(plan.tags)
     assert all(printed(c) for c in charts)
+
+
+def test_a_shrub_past_its_middle_has_no_tick(plan):
+    today = (plan.first - date(plan.first.year, 1, 1)).days + 1
+    (chart,) = picking_strips(plan, "metric")
+    bars = fromstring(chart.picture).findall(f"{SVG}g")
+    ticked = [bar.find(f"{SVG}path") is not None for bar in bars]
+    assert ticked == (plan.ripe >= today).tolist()
+    assert not all(ticked)
 
 
 def test_many_shrubs_are_drawn_on_several_pages(plan):
@@ -83,3 +96,19 @@ def test_two_weighings_are_drawn_without_a_curve(planting):
     assert "likely dry" not in chart.picture
     assert "lb" in chart.sheet.columns[1]
     assert printed(chart)
+
+
+def test_the_sheet_of_nuts_tells_sizes_grade_and_what_the_sequential_plan_says(planting):
+    tag = next(planting.notes(Sample)).shrub
+    sheet = nuts_sheet(samples(planting, tag), "US")
+    row = dict(zip(sheet.columns, sheet.rows[-1], strict=True))
+    assert "by US in shell" in sheet.columns or "by UNECE in shell" in sheet.columns
+    plan = next(name for name in row if name.startswith("rejects: sequential plan (secondary"))
+    assert "more nuts to its next step" in row[plan]
+    assert "%" in row["blank"]
+
+
+def test_the_trays_tell_hours_to_go_with_their_interval(planting):
+    sheet = batches_sheet(drying(planting), "metric")
+    told = [row[sheet.columns.index("to go then")] for row in sheet.rows]
+    assert any(" h (" in words for words in told)

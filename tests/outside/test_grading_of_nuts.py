@@ -1,11 +1,12 @@
 """Sizes and tolerances of nuts against the standards' own tables, as read in November 2026.
 
-7 CFR 51.1995 (sizes), OAR 603-051-0283 (fill), UNECE DDP-03 and DDP-04 (tolerances as reproduced
-by the trade).
+7 CFR 51.1995 (sizes), OAR 603-051-0283 (fill), UNECE DDP-03 and DDP-04 (tolerances and sizes as
+reproduced by the trade).
 """
 
 import pytest
 
+from nuttery.reference import table
 from nuttery.science.crop import fill_bin, fill_faults, grade, opening_mm, size_class
 
 
@@ -47,6 +48,33 @@ def test_every_nut_has_a_class():
     sizes = [5 + k / 50 for k in range(1500)]
     assert all(len(found) == 1 for found in size_class(sizes, "round"))
     assert all(1 <= len(found) <= 2 for found in size_class(sizes, "long"))
+
+
+# UNECE DDP-03 (from memory): intervals of at most 2 mm, or a least size "and over"; trade calibres
+@pytest.mark.parametrize(
+    ("diameter", "expected"),
+    [
+        (19.0, {"18–20 mm", "14 mm and over", "16 mm and over", "18 mm and over"}),
+        (16.0, {"14–16 mm", "16–18 mm", "14 mm and over", "16 mm and over"}),
+        (11.9, set()),
+    ],
+)
+def test_unece_sizes_in_shell_span_two_millimetres_or_are_open_above(diameter, expected):
+    assert size_class(diameter, "round", "UNECE in shell") == expected
+    assert size_class(diameter, "long", "UNECE in shell") == expected
+    rows = [r for r in table("grading_unece_in_shell") if r["kind"] == "size"]
+    assert all(r["to_mm"] - r["from_mm"] <= 2 for r in rows if "to_mm" in r)
+
+
+# trade calibres of kernels: 9-11, 11-13, 13-15 mm and over 15 mm
+@pytest.mark.parametrize(
+    ("diameter", "expected"),
+    [(10.0, {"9–11 mm"}), (12.9, {"11–13 mm"}), (14.0, {"13–15 mm"}), (15.5, {"15 mm and over"})],
+)
+def test_kernels_fall_in_the_calibres_of_the_trade(diameter, expected):
+    fits = size_class(diameter, "round", "UNECE kernels")
+    calibres = {"9–11 mm", "11–13 mm", "13–15 mm", "15 mm and over"}
+    assert fits & calibres == expected
 
 
 LOT = {"total": 5.0, "undeveloped": 2.0, "mouldy": 0.5, "living_pests": 0, "foreign": 0.25}

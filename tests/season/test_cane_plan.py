@@ -23,9 +23,10 @@ from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.estimate import day_of
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import open_planting
-from nuttery.season.renewal import YEARS, Watch, planned
+from nuttery.season.renewal import YEARS, planned
 from nuttery.season.stools import AGES, stools
 from nuttery.season.upkeep import new_planting
+from nuttery.season.watch import Watch
 
 WINTER = date(2025, 12, 10)
 HAND = new_id()

@@ -12,6 +12,7 @@ from nuttery.season.next_crop import expected_crop
 from nuttery.season.picking_plan import DAYS_PLANNED, picks
 from nuttery.season.picking_work import picking_work
 from nuttery.season.planting import open_planting
+from nuttery.season.watch import Watch
 
 ON = date(2026, 9, 12)
 
@@ -115,6 +116,17 @@ def test_a_roll_out_test_moves_the_plan(where, planting, plan):
     assert again.ripe[now] < plan.ripe[k] - 3
     assert again.tests[now] == plan.tests[k] + 1
     assert tag not in [again.tags[row] for row in to_press(planting, again, ON)]
+
+
+def test_a_stopped_search_tells_how_far_it_came_and_is_not_kept(where):
+    planting, told = open_planting(where, on=date(2026, 9, 13)), []
+    halted = picks(planting, watch=Watch(told.append, lambda: True))
+    assert halted.stopped
+    assert "stopped early: the best plan so far, within" in outings_told(halted, "metric")
+    assert any(words.startswith("planning rounds for") for words in told)
+    whole = picks(planting)
+    assert not whole.stopped
+    assert len(whole.choices) >= len(halted.choices) == 1
 
 
 def test_a_loss_that_the_grower_typed_wins(where, planting):

@@ -1,10 +1,7 @@
 """nuttery canes: what to saw out this winter, stool by stool, what if, and the crop ahead."""
 
-import signal
-import threading
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
@@ -18,6 +15,7 @@ from nuttery.cli.common import (
     several,
     table,
     to_terminal,
+    watching,
     wrapped,
 )
 
@@ -26,7 +24,8 @@ if TYPE_CHECKING:
     from nuttery.season.cane_trial import Trial
     from nuttery.season.outlook import CropOutlook
     from nuttery.season.planting import Planting
-    from nuttery.season.renewal import CanePlan, Watch
+    from nuttery.season.renewal import CanePlan
+    from nuttery.season.watch import Watch
 
     Terms = dict[str, Any]
 
@@ -56,7 +55,7 @@ def canes(
     _check(cuts, target, max_age)
     terms = {"cuts": cuts, "target": target, "max_age": max_age}
     asked_for = {name: value for name, value in terms.items() if value is not None}
-    with _watching() as watch:
+    with watching() as watch:
         if outlook:
             return _outlook(planting, asked_for, watch, as_json=asked.json)
         usual = ask(planting, watch=watch)
@@ -98,20 +97,6 @@ def _check(cuts: int | None, target: float | None, max_age: int | None) -> None:
     ):
         if value is not None and not least <= value <= most:
             raise WrongQuestion(f"{name}: found {value}, expected {least} to {most}")
-
-
-@contextmanager
-def _watching() -> Iterator["Watch"]:
-    """Tell how far a plan has come; Ctrl-C ends it with the best so far."""
-    from nuttery.season.renewal import Watch
-
-    stop = threading.Event()
-    before = signal.signal(signal.SIGINT, lambda *_: stop.set())
-    try:
-        yield Watch(lambda words: to_terminal(f"{words} ..."), stop.is_set)
-    finally:
-        signal.signal(signal.SIGINT, before)
-        to_terminal("")
 
 
 def _tried(planting: "Planting", tag: str | None, plan: "CanePlan") -> "Trial | None":

@@ -2,14 +2,20 @@
 
 import json
 import shutil
+import signal
 import sys
 import textwrap
-from collections.abc import Sequence
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
+
+if TYPE_CHECKING:
+    from nuttery.season.watch import Watch
 
 WIDEST = 100
 
@@ -101,3 +107,17 @@ def to_terminal(message: str) -> None:
     """Say how far a long run has come, on the error stream and only to a person."""
     if sys.stderr.isatty():
         print(f"\r\033[K{message}", end="", file=sys.stderr, flush=True)
+
+
+@contextmanager
+def watching() -> Iterator["Watch"]:
+    """Tell how far a plan has come; Ctrl-C ends it with the best so far."""
+    from nuttery.season.watch import Watch
+
+    stop = threading.Event()
+    before = signal.signal(signal.SIGINT, lambda *_: stop.set())
+    try:
+        yield Watch(lambda words: to_terminal(f"{words} ..."), stop.is_set)
+    finally:
+        signal.signal(signal.SIGINT, before)
+        to_terminal("")

@@ -5,7 +5,17 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from nuttery.cli.common import Asked, bold, faint, opened, print_json, table, to_terminal, wrapped
+from nuttery.cli.common import (
+    Asked,
+    bold,
+    faint,
+    opened,
+    print_json,
+    table,
+    to_terminal,
+    watching,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from nuttery.records import System
@@ -28,19 +38,22 @@ def harvest(
     ahead: Annotated[int, Parameter(help="Days of rounds to list.")] = 7,
     asked: Asked = Asked(),
 ) -> int:
-    """Say what to press and pick today and in the week ahead, what waiting costs, what dries."""
+    """Say what to press and pick today and in the week ahead, what waiting costs, what dries.
+
+    A long run can be stopped with Ctrl-C: the best rounds so far are shown, and not kept.
+    """
     from nuttery.season.harvest_told import harvest_told, shrub_harvest
 
     planting = opened(asked)
-    to_terminal("forecasting ripening and planning the rounds ...")
     units = planting.about.units
     if shrub is not None:
+        to_terminal("forecasting ripening and planning the rounds ...")
         one = shrub_harvest(planting, shrub, rules=rules)
         to_terminal("")
         print_json(one) if asked.json else print(_one(one, units))
         return 0
-    found = harvest_told(planting)
-    to_terminal("")
+    with watching() as watch:
+        found = harvest_told(planting, watch=watch)
     print_json(found) if asked.json else print(_all(found, units, ahead))
     return 0
 
@@ -52,19 +65,19 @@ def _all(found: "HarvestTold", units: "System", ahead: int) -> str:
         parts += _rounds(found, found.plan, units, ahead)
     if found.drying:
         parts += ["", bold("Drying"), _drying(found.drying, units)]
+        parts += ["", wrapped(f"Caution at the trays: {found.drying_caution}")]
     parts += ["", wrapped(f"Caution: {found.caution}")]
     return "\n".join(parts)
 
 
 def _so_far(found: "HarvestTold", units: "System") -> str:
     from nuttery.records import told
+    from nuttery.season.next_crop import expected_told
     from nuttery.season.words import plural
 
-    total = found.expected.total
-    low, high = (told(kg, "mass", units, 0) for kg in (total.low, total.high))
-    middle = told(total.median, "mass", units, 0)
-    span = f"{low} to {high}; {found.expected.basis}"
-    words = [f"Expected to hang by harvest, all shrubs: {middle} in shell ({span})."]
+    words = [f"Expected to hang by harvest, all shrubs: {expected_told(found.expected, units)}."]
+    if found.after is not None:
+        words.append(f"Next year: {expected_told(found.after, units)}.")
     if found.picked_kg:
         shrubs = plural(found.picked_shrubs, "shrub")
         words.append(f"Picked so far: {told(found.picked_kg, 'mass', units)} of {shrubs}.")
@@ -148,20 +161,25 @@ def _basis(plan: "Picks", units: "System") -> str:
 
 def _drying(batches: tuple["DryingBatch", ...], units: "System") -> str:
     from nuttery.records import told
+    from nuttery.season.drying import activity_told, hours_told
+    from nuttery.season.estimate import day_told
 
     rows = []
     for b in batches:
         wet = "–"
         if not isnan(b.moisture):
-            wet = (
-                f"{100 * b.moisture:.0f} % ({100 * b.moisture_low:.0f}–{100 * b.moisture_high:.0f})"
-            )
-        ready = b.ready.told() if b.ready else "–"
+            wet = f"{100 * b.moisture:.0f} ({100 * b.moisture_low:.0f}–{100 * b.moisture_high:.0f})"
+        ready = day_told(b.ready.median) if b.ready else "–"
         hot = "; air too hot" if b.hot > 0 else ""
         mass = told(b.mass_kg[-1], "mass", units)
-        rows.append((b.batch, mass, wet, ready, b.status + hot))
-    head = ("batch", "mass", "moisture", "likely dry", "how it is")
-    return f"{table(head, rows)}\n{faint('Moisture on the wet basis, four times in five.')}"
+        hours = hours_told(b.hours).replace(" h", "")
+        rows.append((b.batch, mass, wet, hours, ready, b.status + hot))
+    head = ("batch", "mass", "water, %", "hours to go", "dry on", "how it is")
+    words = "Water on the wet basis; hours counted from the last weighing, four times in five."
+    for b in batches:
+        if b.water_activity is not None:
+            words += f" {b.batch}: water activity {activity_told(b.water_activity)}."
+    return f"{table(head, rows)}\n{faint(wrapped(words))}"
 
 
 def _one(one: "ShrubHarvest", units: "System") -> str:
@@ -216,11 +234,14 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
             break
         words += f"; not {told.name}: {', '.join(told.reasons)}"
     words += f". Not looked at: {', '.join(grade.not_examined)}."
+    if s.sizes:
+        sold = " or ".join(s.sized_as) or "no single size"
+        words += f" Few enough nuts are off size to sell it as {sold}."
     rejects = s.rejects
     more = f"draw {plural(rejects.draw, 'more nut')}" if rejects.draw else rejects.verdict
     words_rejects = (
         f"Rejects {share_told(rejects.found)}, action level {rejects.level:.0%}. Sequential plan "
-        f"({rejects.certainty}): {more}. {rejects.caution}"
+        f"({rejects.certainty}: {rejects.source}): {more}. {rejects.caution}"
     )
     return [
         bold(head),

@@ -9,6 +9,8 @@ from cyclopts import Parameter
 
 from nuttery.cli.common import Asked, opened, print_json, several, wrapped
 
+MARKS: dict[str, Literal[".", ","]] = {"point": ".", "comma": ","}
+
 
 def import_file(
     file: Annotated[Path | None, Parameter(help="XLSX, CSV, a zip of CSVs, or JSON Lines.")] = None,
@@ -20,6 +22,10 @@ def import_file(
     dates: Annotated[
         Literal["day first", "month first", "year first"] | None,
         Parameter(help="Order of typed dates, where they could be read both ways."),
+    ] = None,
+    decimal: Annotated[
+        Literal["point", "comma"] | None,
+        Parameter(help="Decimal mark of typed numbers, where 1,234 could be read both ways."),
     ] = None,
     by: Annotated[str | None, Parameter(help="Who saw it, where the file does not say.")] = None,
     look: Annotated[bool, Parameter(negative="", help="Only say what is in the file.")] = False,
@@ -38,9 +44,18 @@ def import_file(
     if file is None:
         raise WrongQuestion("import: found no file, expected one (or --template FILE.xlsx)")
     planting = opened(asked)
-    found = look_into(planting, file, by=by or getpass.getuser(), day_order=dates)
+    found = look_into(
+        planting,
+        file,
+        by=by or getpass.getuser(),
+        day_order=dates,
+        decimal_mark=None if decimal is None else MARKS[decimal],
+    )
     if not asked.json:
         print("\n".join(wrapped(line, rest="  ") for line in found.told))
+    if look and asked.json:
+        print_json({"added": 0, "already": 0, "told": found.told})
+        return 0
     if look or not (yes or asked.json or _agreed(len(found.notes))):
         print("Nothing was kept.")
         return 0

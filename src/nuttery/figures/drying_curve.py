@@ -64,10 +64,11 @@ def drying_curve(batch: DryingBatch, units: System) -> Chart:
 
 
 def _dates(batch: DryingBatch, last: float) -> list[tuple[float, str]]:
+    """Days to write along the axis, none so near to its end that the word would be cut off."""
     step = max(1, math.ceil(last / 8))
     return [
         (float(day), day_told(batch.first + timedelta(days=day)))
-        for day in range(0, int(last) + 1, step)
+        for day in range(0, int(0.97 * last) + 1, step)
     ]
 
 
@@ -99,8 +100,15 @@ def _ready(batch: DryingBatch, axes: Axes) -> list[str]:
     return [
         f'<rect {box} height="{foot - axes.top:.1f}" fill="{BAND}"/>',
         f'<path d="M{middle:.1f} {axes.top:.1f}V{foot:.1f}" stroke="{FAINT}" stroke-width="1.4"/>',
-        text(middle + 5, axes.top + 13, "likely dry", size=13, extra=f'fill="{FAINT}"'),
+        _beside(middle, axes),
     ]
+
+
+def _beside(x: float, axes: Axes) -> str:
+    """The words of the likely day, on the side of its line that has room."""
+    left = x > axes.width - axes.right - 70
+    extra = f'fill="{FAINT}"' + (' text-anchor="end"' if left else "")
+    return text(x + (-5 if left else 5), axes.top + 13, "likely dry", size=13, extra=extra)
 
 
 def _told(batch: DryingBatch) -> str:

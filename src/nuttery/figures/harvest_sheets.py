@@ -10,7 +10,7 @@ from nuttery.figures.look import INK, PAPER, drawing
 from nuttery.records import System, shown, told, unit_of
 from nuttery.season import day_told, span_told
 from nuttery.season.crops import CropHabit
-from nuttery.season.drying import DryingBatch
+from nuttery.season.drying import DryingBatch, activity_told, hours_told
 from nuttery.season.estimate import day_of
 from nuttery.season.harvest import Picks
 
@@ -59,6 +59,7 @@ def batches_sheet(batches: Sequence[DryingBatch], units: System) -> Sheet:
             b.batch,
             b.status,
             _moisture(b),
+            hours_told(b.hours),
             b.ready.told() if b.ready else "–",
             told(b.mass_kg[-1], "mass", units),
             len(b.mass_kg),
@@ -66,14 +67,23 @@ def batches_sheet(batches: Sequence[DryingBatch], units: System) -> Sheet:
         )
         for b in batches
     )
-    columns = ("batch", "how it is", "moisture", "likely dry", "mass", "weighings", "last weighed")
+    columns = (
+        "batch", "how it is", "moisture", "to go then", "likely dry", "mass", "weighed",
+        "last on",
+    )  # fmt: skip
     return Sheet("On the trays", columns, rows)
 
 
 def _moisture(batch: DryingBatch) -> str:
     if np.isnan(batch.moisture):
         return "–"
-    return f"{batch.moisture:.0%} ({batch.moisture_low:.0%}–{batch.moisture_high:.0%})"
+    middle, low, high = (
+        f"{100 * m:.0f}" for m in (batch.moisture, batch.moisture_low, batch.moisture_high)
+    )
+    words = f"{middle} % ({low}–{high})"
+    if batch.water_activity is not None:
+        words += f"; water activity {activity_told(batch.water_activity)}"
+    return words
 
 
 def crop_years_chart(habit: CropHabit, units: System) -> Chart:

@@ -5,7 +5,9 @@ from collections.abc import Sequence
 from nuttery.figures.chart import Sheet
 from nuttery.records import Quantity, System, told
 from nuttery.season import Estimate
-from nuttery.season.samples import SampleTold
+from nuttery.season.samples import Rejects, SampleTold
+
+NOTHING = Estimate(float("nan"), float("nan"), float("nan"))
 
 
 def nuts_sheet(found: Sequence[SampleTold], units: System) -> Sheet:
@@ -24,13 +26,28 @@ def nuts_sheet(found: Sequence[SampleTold], units: System) -> Sheet:
             _told(s.kernel_share, "share", units),
             _told(s.diameter, "small length", units),
             s.shape or "–",
+            _told(dict(s.faults).get("blank", NOTHING), "share", units),
+            ", ".join(s.sized_as) or "–",
             s.grade.name or "none of the classes",
+            _plan(s.rejects),
         )
         for s in found
     )
     rules = found[0].grade.rules if found else "grade"
-    columns = ("season", "nuts", "a nut", "kernel", "across", "shape", f"by {rules}")
+    plan = found[0].rejects.certainty if found else "sequential plan"
+    columns = (
+        "season", "nuts", "a nut", "kernel", "across", "shape", "blank", "within the size",
+        f"by {rules}", f"rejects: sequential plan ({plan})",
+    )  # fmt: skip
     return Sheet("Its nuts", columns, rows)
+
+
+def _plan(rejects: Rejects) -> str:
+    """What the sequential plan says after the nuts that were cracked, an aid and no verdict."""
+    counted = f"{rejects.found.median:.0%} of {rejects.found.records}"
+    if rejects.draw:
+        return f"{counted}; {rejects.draw} more nuts to its next step"
+    return f"{counted}; {rejects.verdict}"
 
 
 def _told(found: Estimate, quantity: Quantity, units: System) -> str:

@@ -48,7 +48,7 @@ def _strip(plan: Picks, rows: list[int], units: System, page: str, number: int) 
         drawn.append(text(LEFT, TOP + 16, "No nuts are expected within the days planned.", size=13))
     told_by = (
         "A bar is the span in which half of a shrub's nuts roll out (four times in five), its tick "
-        "the middle; darker bars carry more. A ringed dot is a visit of the plan."
+        "the middle, left out where that is past; darker bars carry more. A ringed dot is a visit."
     )
     name = f"picking-strip-{number}" if page else "picking-strip"
     return Chart(
@@ -109,8 +109,7 @@ def _shrub(
         f"<g><title>{words}</title>"
         f'<rect x="{low:.1f}" y="{middle_y - tall * 0.3:.1f}" width="{max(high - low, 2):.1f}" '
         f'height="{tall * 0.6:.1f}" fill="{colour}" stroke="{INK}" stroke-width="0.6"/>'
-        f'<path d="M{middle:.1f} {middle_y - tall * 0.45:.1f}v{tall * 0.9:.1f}" '
-        f'stroke="{INK}" stroke-width="2.2"/></g>'
+        f"{_tick(middle, middle_y, tall) if _ahead(plan, float(plan.ripe[k])) >= 0 else ''}</g>"
     )
     for day in np.flatnonzero(plan.visits[k]).tolist():
         yield (
@@ -119,6 +118,11 @@ def _shrub(
         )
     number = f"{shown(float(plan.kg[k]), 'mass', units):.2f}"
     yield text(WIDTH - 8, middle_y + 4, number, size=size, extra='text-anchor="end"')
+
+
+def _tick(x: float, y: float, tall: float) -> str:
+    top = y - tall * 0.45
+    return f'<path d="M{x:.1f} {top:.1f}v{tall * 0.9:.1f}" stroke="{INK}" stroke-width="2.2"/>'
 
 
 def _ahead(plan: Picks, day_of_year: float) -> float:

@@ -12,8 +12,9 @@ from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.estimate import Sure, day_of
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
-from nuttery.season.renewal import CanePlan, Watch, planned
+from nuttery.season.renewal import CanePlan, planned
 from nuttery.season.stools import stools
+from nuttery.season.watch import Watch
 from nuttery.season.words import listed, plural, rows_told
 
 __all__ = ["CAUTION", "CanePlan", "canes", "lines", "reasons", "thin_stools"]

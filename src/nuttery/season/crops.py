@@ -1,10 +1,16 @@
-"""What each shrub bore, its pickings put on one footing, and how evenly it bears."""
+"""What each shrub bore, its pickings put on one footing, and how evenly it bears.
 
+A year is a crop of nothing where somebody looked and found nothing: a picking of 0 kg, or no
+cluster on the twigs looked at in summer and no picking after. A year without either is not known,
+and a picking that animals left nothing of tells nothing of what hung.
+"""
+
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from nuttery.records import Picking
+from nuttery.records import ClustersCounted, Picking
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.crop import biennial_index
 from nuttery.season.errors import NotEnoughKnown
@@ -13,18 +19,23 @@ from nuttery.season.planting import Planting
 
 MOST_TAKEN = 0.9
 """A noted share taken above this says nothing of what hung there."""
+FEWEST_TWIGS = 10
+"""Twigs without a cluster from which a shrub is taken to bear nothing: those that the plan asks
+for; assumed."""
+SEASON_OVER = 11
+"""Month from which a summer's count without a picking stands for the year."""
 
 
 @dataclass(frozen=True)
 class Crops:
-    """Crop of every shrub and year with a picking, kg in shell at the moisture of the footing.
+    """Crop of every shrub and year that is known, kg in shell at the moisture of the footing.
 
     Attributes
     ----------
     shrub : (k,) index in walking order
     year : (k,)
     kg, low, high : (k,) picked, with the 80 % interval of the conversion from what was weighed
-    pickings : (k,) pickings added up
+    pickings : (k,) pickings added up; 0 where a summer's count found no cluster
     taken : (k,) share noted as gone to animals before, weighted by mass; NaN where not noted
     borne : (k,) kg that hung there: picked and taken; the planting's usual share where not noted
     basis : what the conversions rest on
@@ -52,12 +63,15 @@ def crops(planting: Planting) -> Crops:
 
 def _crops(planting: Planting) -> Crops:
     place = {shrub.tag: k for k, shrub in enumerate(planting.shrubs)}
-    notes = [note for note in planting.notes(Picking) if note.shrub in place]
+    notes = [n for n in planting.notes(Picking) if n.shrub in place and not _all_taken(n)]
     by = footing(planting)
-    pairs = np.array([(place[str(n.shrub)], n.seen.year) for n in notes], dtype=np.int64)
+    picked = [(place[str(n.shrub)], n.seen.year) for n in notes]
+    pairs = picked + [(place[tag], year) for tag, year in _found_bare(planting) if tag in place]
     kg, low, high, basis = on_footing(notes, by)
-    keys, row = np.unique(pairs.reshape(-1, 2), axis=0, return_inverse=True)
-    row = row.ravel()
+    keys, rows = np.unique(
+        np.array(pairs, dtype=np.int64).reshape(-1, 2), axis=0, return_inverse=True
+    )
+    row = rows.ravel()[: len(notes)]
 
     def total(values: Floats) -> Floats:
         return np.bincount(row, weights=values, minlength=len(keys)).astype(np.float64)
@@ -81,6 +95,23 @@ def _crops(planting: Planting) -> Crops:
     )
 
 
+def _all_taken(note: Picking) -> bool:
+    """Whether animals had left nothing to weigh: what hung there is not known then."""
+    return note.mass_kg == 0 and (note.lost_to_animals or 0.0) > MOST_TAKEN
+
+
+def _found_bare(planting: Planting) -> Iterator[tuple[str, int]]:
+    """Shrubs and years in which the last count of the summer found no cluster."""
+    last: dict[tuple[str, int], ClustersCounted] = {}
+    for note in planting.notes(ClustersCounted):
+        if note.shrub:
+            last[note.shrub, note.seen.year] = note
+    over = planting.on.year if planting.on.month >= SEASON_OVER else planting.on.year - 1
+    for (tag, year), note in last.items():
+        if note.clusters == 0 and (note.twigs or 0) >= FEWEST_TWIGS and year <= over:
+            yield tag, year
+
+
 @dataclass(frozen=True)
 class CropHabit:
     """How the crop is spread over years and shrubs, walking order.
@@ -88,8 +119,8 @@ class CropHabit:
     Attributes
     ----------
     tags : (n,)
-    years : (y,) from the first to the last year with a picking
-    kg : (n, y) picked, NaN for a year not weighed
+    years : (y,) from the first to the last year known
+    kg : (n, y) picked, NaN for a year not known
     total, total_low, total_high : (y,) kg of the whole planting; doubts of the conversions, which
         all pickings share, added up
     shrubs : (y,) shrubs picked
@@ -139,7 +170,7 @@ def crop_habit(planting: Planting) -> CropHabit:
         total=by_year(found.kg),
         total_low=by_year(found.low),
         total_high=by_year(found.high),
-        shrubs=np.bincount(column, minlength=years.size),
+        shrubs=np.bincount(column[found.pickings > 0], minlength=years.size),
         biennial=biennial_index(kg),
         pairs=both.sum(axis=1),
         half_by=np.array([_half_by(kg[:, k]) for k in range(years.size)]),

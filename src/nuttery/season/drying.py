@@ -8,8 +8,9 @@ import numpy as np
 
 from nuttery.records import DryingWeighed, Picking, told
 from nuttery.science.arguments import Floats
-from nuttery.science.crop import DryingCurve, fit_drying, wet_to_dry_basis
-from nuttery.season.estimate import day_told, span_told
+from nuttery.science.crop import DryingCurve, fit_drying, water_activity, wet_to_dry_basis
+from nuttery.science.errors import OutOfRangeError
+from nuttery.season.estimate import Estimate, day_told, span_told
 from nuttery.season.footing import first_moisture, footing
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
@@ -66,6 +67,9 @@ class DryingBatch:
         NaN for nuts in husk
     target : moisture to reach, share of all mass
     ready : when it is likely down to that; nothing where it cannot be told
+    hours : from the last weighing until then, 80 % interval; `high` inf where this air may never
+        bring it there; nothing where it cannot be told
+    water_activity : of kernels, within the moistures of its published slopes; else nothing
     curve_days, curve_kg : the fitted curve, for a picture; empty without a fit
     target_kg : mass at the target
     status : "drying", "likely dry by now", "dry", "unreachable in this air", "weigh again" or
@@ -85,6 +89,8 @@ class DryingBatch:
     moisture_high: float
     target: float
     ready: Ready | None
+    hours: Estimate | None
+    water_activity: Estimate | None
     curve_days: tuple[float, ...]
     curve_kg: tuple[float, ...]
     target_kg: float
@@ -168,6 +174,8 @@ def _batch(planting: Planting, name: str, notes: list[DryingWeighed]) -> DryingB
         moisture_high=now[2],
         target=target,
         ready=found.ready,
+        hours=found.hours,
+        water_activity=_water_activity(form, now),
         curve_days=found.curve_days,
         curve_kg=found.curve_kg,
         target_kg=target_kg,
@@ -183,8 +191,20 @@ class _Drying:
 
     status: str
     ready: Ready | None = None
+    hours: Estimate | None = None
     curve_days: tuple[float, ...] = ()
     curve_kg: tuple[float, ...] = ()
+
+
+def _water_activity(form: str, moisture: list[float]) -> Estimate | None:
+    """Water activity of kernels over the interval of their moisture; nothing outside its range."""
+    if form != "kernel":
+        return None
+    try:
+        middle, low, high = (water_activity(m) for m in moisture)
+    except OutOfRangeError:
+        return None
+    return Estimate(middle.median, low.low, high.high, "", 0, middle.basis)
 
 
 def _fitted(
@@ -205,19 +225,30 @@ def _fitted(
     end = max(hours[-1] + 48, 1.1 * middle.median if np.isfinite(middle.median) else 0.0)
     drawn = _drawn(curves[0], float(mass[0] * (1 - start[0])), float(end))
     if not np.isfinite(middle.median):
-        return _Drying("unreachable in this air", None, *drawn)
+        return _Drying("unreachable in this air", None, None, *drawn)
     ends = [c.hours_to(target).median if c is not None else np.inf for c in curves[1:]]
     early = np.hypot(middle.median - middle.low, middle.median - min(ends[0], middle.median))
-    late = np.hypot(middle.high - middle.median, max(ends[1], middle.median) - middle.median)
-    begin = datetime.combine(first.seen, first.seen_at or time(12))
-    low = begin + timedelta(hours=float(max(0.0, middle.median - early)))
-    high = middle.median + late
-    ready = Ready(
-        median=(begin + timedelta(hours=float(middle.median))).date(),
-        low=low.date(),
-        high=(begin + timedelta(hours=float(high))).date() if high < LONGEST_HOURS else None,
+    longer = np.hypot(middle.high - middle.median, max(ends[1], middle.median) - middle.median)
+    low, high = max(0.0, middle.median - early), middle.median + longer
+    if high >= LONGEST_HOURS:
+        high = np.inf
+    left, soon, late = (float(max(0.0, h - hours[-1])) for h in (middle.median, low, high))
+    return _Drying(
+        "drying",
+        _ready(first, middle.median, low, high),
+        Estimate(left, soon, late, "h", len(hours)),
+        *drawn,
     )
-    return _Drying("drying", ready, *drawn)
+
+
+def _ready(first: DryingWeighed, middle: float, low: float, high: float) -> Ready:
+    """Days of readiness from hours after the first weighing."""
+    begin = datetime.combine(first.seen, first.seen_at or time(12))
+
+    def day(hours: float) -> date:
+        return (begin + timedelta(hours=float(hours))).date()
+
+    return Ready(day(middle), day(low), day(high) if np.isfinite(high) else None)
 
 
 def _curve(hours: Floats, mass: Floats, dry_mass: float, target: float) -> DryingCurve | None:
@@ -235,7 +266,8 @@ def _drawn(
     return tuple((hours / 24).round(3).tolist()), tuple(kg.round(4).tolist())
 
 
-def _caution(planting: Planting) -> str:
+def caution(planting: Planting) -> str:
+    """Return what to heed at the tray: ceiling of the air, mould, allergen."""
     ceiling = planting.value("crop.drying.air.ceiling")
     told_at = told(ceiling.value, "temperature", planting.about.units)
     return (
@@ -246,16 +278,16 @@ def _caution(planting: Planting) -> str:
 
 def lines(planting: Planting, until: date) -> Iterable[Line]:
     """Weigh what is drying, put away what is dry, mend air that cannot dry it: a line each."""
-    batches, caution = drying(planting), _caution(planting)
+    batches, heed = drying(planting), caution(planting)
     hot = [b for b in batches if not np.isnan(b.hot)]
     if hot:
-        yield _line(planting, "hot", hot, until, caution)
+        yield _line(planting, "hot", hot, until, heed)
     for status in list(_ACTS)[1:]:
         mine = [b for b in batches if b.status == status]
         if status == "drying":
             mine = [b for b in mine if (planting.on - b.last).days >= 2]
         if mine:
-            yield _line(planting, status, mine, until, caution)
+            yield _line(planting, status, mine, until, heed)
     yield from _unweighed(planting, {b.batch for b in batches}, until)
 
 
@@ -280,7 +312,7 @@ _ACTS = {
 
 
 def _line(
-    planting: Planting, status: str, batches: list[DryingBatch], until: date, caution: str
+    planting: Planting, status: str, batches: list[DryingBatch], until: date, heed: str
 ) -> Line:
     act, waits = _ACTS[status]
     names = [b.batch for b in batches]
@@ -297,9 +329,36 @@ def _line(
         sure="likely" if status in {"dry", "drying", "hot"} else "a guess",
         sure_why="; ".join(sorted({f"moisture at the start: {b.start_basis}" for b in batches})),
         waits=waits,
-        caution=caution,
+        caution=heed,
         weight=sum(b.mass_kg[-1] for b in batches) + (1000 if status == "hot" else 0),
     )
+
+
+def hours_told(hours: Estimate | None) -> str:
+    """Hours to go with their interval.
+
+    Examples
+    --------
+    >>> hours_told(Estimate(31.2, 20.0, 60.0)), hours_told(Estimate(31.2, 20.0, float("inf")))
+    ('31 h (20–60)', '31 h (20 or more)')
+    >>> hours_told(None)
+    '–'
+    """
+    if hours is None:
+        return "–"
+    end = f"{hours.low:.0f}–{hours.high:.0f}" if np.isfinite(hours.high) else None
+    return f"{hours.median:.0f} h ({end or f'{hours.low:.0f} or more'})"
+
+
+def activity_told(found: Estimate) -> str:
+    """Water activity with its interval, and that it is reckoned, not read.
+
+    Examples
+    --------
+    >>> activity_told(Estimate(0.475, 0.42, 0.53))
+    '0.47 (0.42–0.53), reckoned from moisture'
+    """
+    return f"{found.median:.2f} ({found.low:.2f}–{found.high:.2f}), reckoned from moisture"
 
 
 def _told(batch: DryingBatch, planting: Planting) -> str:
@@ -315,6 +374,8 @@ def _told(batch: DryingBatch, planting: Planting) -> str:
         parts.append(f"about {100 * batch.moisture:.0f} %{span} moisture")
     if batch.ready is not None:
         parts.append(f"likely dry {batch.ready.told()}")
+    if batch.water_activity is not None:
+        parts.append(f"water activity {activity_told(batch.water_activity)}")
     if not np.isnan(batch.hot):
         parts.append(f"air at {told(batch.hot, 'temperature', units)}")
     return f"{batch.batch}: {', '.join(parts)}"

@@ -22,6 +22,7 @@ from nuttery.season.planting import Planting
 from nuttery.store import NotKnown
 
 DayOrder = Literal["day first", "month first", "year first"]
+DecimalMark = Literal[".", ","]
 
 
 @dataclass(frozen=True)
@@ -47,9 +48,21 @@ class _Kept:
 
 
 def look_into(
-    planting: Planting, file: Path, *, by: str, day_order: DayOrder | None = None
+    planting: Planting,
+    file: Path,
+    *,
+    by: str,
+    day_order: DayOrder | None = None,
+    decimal_mark: DecimalMark | None = None,
 ) -> ImportedNotes:
     """Read the notes of a file without keeping any; `.told` says what was detected.
+
+    Parameters
+    ----------
+    planting : the planting the notes are of
+    file : spreadsheet, delimited text or JSON Lines
+    by : who saw it, where the file does not say
+    day_order, decimal_mark : of dates and numbers typed as text; detected if None
 
     Raises
     ------
@@ -63,6 +76,7 @@ def look_into(
         by=by,
         recorded=utc_now(),
         day_order=day_order,
+        decimal_mark=decimal_mark,
         known_shrubs=_every_tag(planting),
     )
 

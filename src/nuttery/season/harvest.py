@@ -97,7 +97,6 @@ def _next_round(planting: Planting, plan: Picks, first: Round) -> Line:
     units, kg = planting.about.units, float(first.kg.sum())
     when = "today" if first.day == planting.on else f"on {day_told(first.day)}"
     where = rows_told(planting, first.shrubs)
-    stake = _stake(planting, plan, first)
     return Line(
         key="picking:round:next",
         subject="picking",
@@ -110,18 +109,11 @@ def _next_round(planting: Planting, plan: Picks, first: Round) -> Line:
         f"{first.minutes:.0f} minutes with going out ({pace_told(plan)})",
         sure="likely",
         sure_why=outings_told(plan, planting.about.units),
-        waits=f"a week later about {told(stake, 'mass', units)} more of it is gone",
+        waits=f"a week later about {told(first.at_stake, 'mass', units)} more of it is gone",
         caution=CAUTION,
         weight=kg,
         rests_on=plan.work.rests_on,
     )
-
-
-def _stake(planting: Planting, plan: Picks, first: Round) -> float:
-    """Kg lost if a round waits a week, taken from the day's loss where it is not in this week."""
-    if (first.day - planting.on).days < 7:
-        return first.at_stake
-    return float(first.kg.sum() * (1 - (1 - plan.work.loss.median) ** 7))
 
 
 def _later_rounds(planting: Planting, plan: Picks, later: list[Round]) -> Line:
@@ -160,6 +152,8 @@ def pace_told(plan: Picks) -> str:
 def outings_told(plan: Picks, units: System) -> str:
     """Why these days: what going out less often costs and saves."""
     daily = plan.choices[0]
+    if plan.stopped:
+        return f"stopped early: the best plan so far, within {plan.gap:.1%} of the best possible"
     if plan.every == 1 or len(plan.choices) == 1:
         return f"plan within {plan.gap:.1%} of the best possible for these forecasts"
     chosen = next(c for c in plan.choices if c.every == plan.every)

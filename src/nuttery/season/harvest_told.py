@@ -9,13 +9,15 @@ from nuttery.records import told
 from nuttery.science.crop import biennial_index
 from nuttery.season.crops import crop_habit, crops
 from nuttery.season.drying import DryingBatch, drying
+from nuttery.season.drying import caution as drying_caution
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.estimate import day_of, day_told, span_told
 from nuttery.season.harvest import CAUTION, to_press
-from nuttery.season.next_crop import Expected, expected_crop
+from nuttery.season.next_crop import Expected, expected_crop, shows_next
 from nuttery.season.picking_plan import DAYS_PLANNED, Picks, in_season, picks
 from nuttery.season.planting import Planting
 from nuttery.season.samples import SampleTold, samples
+from nuttery.season.watch import Watch
 
 FEWEST_PAIRS = 4
 """Pairs of neighbouring years from which an index of alternate bearing is told of a shrub."""
@@ -29,17 +31,19 @@ class HarvestTold:
     ----------
     year, on : season, and the day as of which it is told
     expected : crop of every shrub, in walking order
+    after : of the season after it, from July on, when its catkins show; else nothing
     picked_kg, picked_shrubs : picked so far this season, in shell
     plan : rounds of picking; nothing out of season
     no_plan : why there is none
     press : shrubs whose roll-out test is due, most at stake first
     drying : batches on the tray
-    caution : for picking
+    caution, drying_caution : for picking; for what is drying
     """
 
     year: int
     on: date
     expected: Expected
+    after: Expected | None
     picked_kg: float
     picked_shrubs: int
     plan: Picks | None
@@ -47,13 +51,20 @@ class HarvestTold:
     press: tuple[str, ...]
     drying: tuple[DryingBatch, ...]
     caution: str
+    drying_caution: str
 
 
-def harvest_told(planting: Planting) -> HarvestTold:
-    """Return what to press and pick, what waiting costs, and what is drying."""
+def harvest_told(planting: Planting, *, watch: Watch | None = None) -> HarvestTold:
+    """Return what to press and pick, what waiting costs, and what is drying.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    watch : whom to tell how far it has come, and who may stop it with the best plan so far
+    """
     expected, known = expected_crop(planting), crops(planting)
-    plan, why = _plan(planting)
-    now = known.year == expected.year
+    plan, why = _plan(planting, watch)
+    now = (known.year == expected.year) & (known.pickings > 0)
     press: tuple[str, ...] = ()
     if plan is not None:
         press = tuple(plan.tags[k] for k in to_press(planting, plan, planting.on))
@@ -61,6 +72,7 @@ def harvest_told(planting: Planting) -> HarvestTold:
         year=expected.year,
         on=planting.on,
         expected=expected,
+        after=_after(planting, expected.year),
         picked_kg=float(known.kg[now].sum()),
         picked_shrubs=int(now.sum()),
         plan=plan,
@@ -68,14 +80,19 @@ def harvest_told(planting: Planting) -> HarvestTold:
         press=press,
         drying=drying(planting),
         caution=CAUTION,
+        drying_caution=drying_caution(planting),
     )
 
 
-def _plan(planting: Planting) -> tuple[Picks | None, str]:
+def _after(planting: Planting, year: int) -> Expected | None:
+    return expected_crop(planting, year=year + 1) if shows_next(planting.on) else None
+
+
+def _plan(planting: Planting, watch: Watch | None = None) -> tuple[Picks | None, str]:
     if not in_season(planting.on):
         return None, "Rounds of picking are planned from July to November."
     try:
-        plan = picks(planting)
+        plan = picks(planting, watch=watch)
     except NotEnoughKnown as lack:
         return None, f"No rounds can be planned: {lack}."
     return plan, ""

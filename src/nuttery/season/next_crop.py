@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from nuttery.records import CatkinsScored, FrostHarm
+from nuttery.records import CatkinsScored, FrostHarm, System, told
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.crop import NextCrop, fit_next_crop
 from nuttery.season.crops import Crops, crops
+from nuttery.season.errors import WrongQuestion
 from nuttery.season.estimate import Estimate
 from nuttery.season.planting import Planting
 from nuttery.season.weather import season_year
@@ -26,6 +27,8 @@ FROSTY_YEARS = 2
 FROST_KNOWN = (6, 15)
 """Day after which no more harm to flower and shoot is to be noted; common practice."""
 DRAWS = 400
+COUNTED_FROM = 7
+"""Month from which catkins on the twigs are those of next winter: common practice."""
 
 
 @dataclass(frozen=True)
@@ -58,10 +61,40 @@ class Expected:
     basis: str
 
 
-def expected_crop(planting: Planting) -> Expected:
-    """Return the crop to expect of every shrub in the season that the day looks forward to."""
-    year = season_year(planting.on)
-    return planting.remembered("expected crop", lambda: _expected(planting, year), year=year)
+def expected_crop(planting: Planting, *, year: int | None = None) -> Expected:
+    """Return the crop to expect of every shrub in a season.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    year : the season that the day looks forward to by default, or the one after it
+
+    Raises
+    ------
+    WrongQuestion
+        For any other season.
+    """
+    ahead = season_year(planting.on)
+    if year not in {None, ahead, ahead + 1}:
+        raise WrongQuestion(f"year: found {year}, expected {ahead} or {ahead + 1}")
+    chosen = year or ahead
+    return planting.remembered("expected crop", lambda: _expected(planting, chosen), year=chosen)
+
+
+def shows_next(day: date) -> bool:
+    """Whether catkins for the season after can be counted while this one still hangs."""
+    return COUNTED_FROM <= day.month < 11
+
+
+def expected_told(found: Expected, units: System) -> str:
+    """Crop of the whole planting in words, with its interval and what it rests on."""
+    low, middle, high = (
+        told(kg, "mass", units, 0) for kg in (found.total.low, found.total.median, found.total.high)
+    )
+    words = f"{middle} in shell ({low} to {high}; {found.basis}"
+    if found.counted.any():
+        words += f", with catkins and buds of {int(found.counted.sum())} shrubs"
+    return f"{words})"
 
 
 @dataclass(frozen=True)
@@ -83,7 +116,7 @@ class _Known:
 
 def _expected(planting: Planting, year: int) -> Expected:
     found = crops(planting)
-    use = found.year < year
+    use = found.year < min(year, season_year(planting.on))  # a season not over is half a crop
     count = np.bincount(found.shrub[use], minlength=len(planting.shrubs))
     first = min(found.year.tolist(), default=year)
     harm, noted = _harm(planting, first, year)
@@ -170,7 +203,7 @@ def season_year_of_count(seen: date) -> int:
     >>> season_year_of_count(date(2026, 11, 8)), season_year_of_count(date(2027, 2, 1))
     (2027, 2027)
     """
-    return seen.year + 1 if seen.month >= 7 else seen.year
+    return seen.year + 1 if seen.month >= COUNTED_FROM else seen.year
 
 
 def _fitted(

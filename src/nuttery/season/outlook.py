@@ -8,8 +8,9 @@ import numpy as np
 from nuttery.science.arguments import Floats
 from nuttery.science.canes import Policy, as_done, cut_at, cut_nothing, project, this_plan
 from nuttery.season.planting import Planting
-from nuttery.season.renewal import YEARS, Planned, Watch, bearing, planned
+from nuttery.season.renewal import YEARS, Planned, bearing, planned
 from nuttery.season.stools import AGES, Stools, stools
+from nuttery.season.watch import Watch
 
 DRAWS = 200
 SEED = 20

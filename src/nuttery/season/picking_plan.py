@@ -17,6 +17,7 @@ from nuttery.season.estimate import doy_of
 from nuttery.season.next_crop import expected_crop
 from nuttery.season.picking_work import PickingWork, picking_work
 from nuttery.season.planting import Planting
+from nuttery.season.watch import Watch
 
 DAYS_PLANNED = 45
 WAIT = 7
@@ -41,7 +42,8 @@ class Round:
     kg : (n,) kg in shell expected to be loose and there
     minutes : of all visits and of going out
     metres : walked from the first shrub to the last; NaN where places are missing
-    at_stake : kg of it lost if the round waits a week
+    at_stake : kg of it lost if the round waits a week: replayed for the coming week, by the day's
+        loss for later rounds
     """
 
     day: date
@@ -91,6 +93,7 @@ class Picks:
     choices : plans with outings every so many days; `every` is that of the plan
     work : time, money and loss that the plan weighs
     gap : relative gap of the plan to its proven bound, for outings on these days
+    stopped : whether the search was stopped early; such a plan is the best so far, and not kept
     done : shrubs picked this season with nothing more to come
     picked_kg : kg picked so far this season
     """
@@ -113,19 +116,43 @@ class Picks:
     choices: tuple[Outings, ...]
     work: PickingWork
     gap: float
+    stopped: bool
     done: tuple[str, ...]
     picked_kg: float
 
 
-def picks(planting: Planting) -> Picks:
+class _StoppedEarly(Exception):  # noqa: N818 - no error: a plan came of it, but not one to keep
+    """Carries the best plan so far past the keeping of answers."""
+
+    def __init__(self, found: Picks) -> None:
+        super().__init__("stopped early")
+        self.found = found
+
+
+def picks(planting: Planting, *, watch: Watch | None = None) -> Picks:
     """Return the picking plan from the planting's day on.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    watch : whom to tell how far it has come, and who may stop it with the best plan so far
 
     Raises
     ------
     NotEnoughKnown
         If the weather on record does not allow a forecast of ripening.
     """
-    return planting.remembered("picks", lambda: _picks(planting))
+
+    def compute() -> Picks:
+        found = _picks(planting, watch or Watch())
+        if found.stopped:
+            raise _StoppedEarly(found)
+        return found
+
+    try:
+        return planting.remembered("picks", compute)
+    except _StoppedEarly as stopped:
+        return stopped.found
 
 
 def in_season(day: date) -> bool:
@@ -145,13 +172,15 @@ class _Hanging:
     done: tuple[str, ...]
 
 
-def _picks(planting: Planting) -> Picks:
+def _picks(planting: Planting, watch: Watch) -> Picks:
+    watch.progress("forecasting when nuts roll out")
     outlook, crop, work = bloom(planting), expected_crop(planting), picking_work(planting)
     hanging = _hanging(planting, outlook)
     ripe, rows = outlook.of("roll_out_main"), hanging.rows
     kg, low, high = (part[rows] * hanging.left for part in (crop.kg, crop.low, crop.high))
     model = _model(hanging, kg, work)
-    plan, every, choices = _consolidated(hanging, kg, work, _anchor(planting, outlook.year))
+    anchor = _anchor(planting, outlook.year)
+    plan, every, choices = _consolidated(_Ask(hanging, kg, work, watch), anchor)
     waits = _waiting_a_week(model, plan.visits, plan.kg_picked)
     now = crops(planting)
     return Picks(
@@ -173,6 +202,7 @@ def _picks(planting: Planting) -> Picks:
         choices=choices,
         work=work,
         gap=float(plan.gap),
+        stopped=watch.cancelled(),
         done=hanging.done,
         picked_kg=float(now.kg[now.year == outlook.year].sum()),
     )
@@ -217,7 +247,7 @@ def _last_picked(planting: Planting, outlook: BloomOutlook) -> Floats:
 def _picks_again(planting: Planting) -> bool:
     """Whether this grower comes back to a shrub within a season, by the crops of past years."""
     known = crops(planting)
-    earlier = known.pickings[known.year < planting.on.year]
+    earlier = known.pickings[(known.year < planting.on.year) & (known.pickings > 0)]
     return bool(earlier.size) and float((earlier == 1).mean()) < ONE_PICKING
 
 
@@ -245,23 +275,41 @@ def _model(hanging: _Hanging, kg: Floats, work: PickingWork) -> PickingModel:
     )
 
 
-def _plan(
-    hanging: _Hanging, kg: Floats, work: PickingWork, every: int, day: int = 0
-) -> PickingPlan:
+@dataclass(frozen=True)
+class _Ask:
+    """What is planned, at what cost of work, and who watches."""
+
+    hanging: _Hanging
+    kg: Floats
+    work: PickingWork
+    watch: Watch
+
+
+def _plan(ask: _Ask, every: int, day: int = 0) -> PickingPlan:
     """Plan with outings on every so many days, one of them `day` days from the first."""
+    hanging, work = ask.hanging, ask.work
     out = (np.arange(DAYS_PLANNED) - day) % every == 0
+    words = f"planning rounds for {len(ask.kg)} shrubs, outings every {every} days"
+
+    def tell(bound: float, worth: float) -> None:
+        known = np.isfinite(worth) and bound > 0
+        gap = f", within {1 - worth / bound:.1%} of the best possible" if known else ""
+        ask.watch.progress(f"{words}{gap}")
+
     return plan_picking(
         hanging.mean,
         hanging.sd,
         hanging.within,
-        kg,
+        ask.kg,
         loss_per_day=work.loss.median,
-        visit_minutes=work.minutes(kg),
+        visit_minutes=work.minutes(ask.kg),
         minutes_per_day=np.where(out, work.minutes_per_day, 0.0),
         days=DAYS_PLANNED,
         value_per_kg=work.value_per_kg,
         cost_per_minute=work.cost_per_minute,
         gap_wanted=GAP,
+        progress=tell,
+        stop=ask.watch.cancelled,
     )
 
 
@@ -271,19 +319,20 @@ def _anchor(planting: Planting, year: int) -> int | None:
     return (max(out) - planting.on).days if out else None
 
 
-def _consolidated(
-    hanging: _Hanging, kg: Floats, work: PickingWork, anchor: int | None
-) -> tuple[PickingPlan, int, tuple[Outings, ...]]:
+def _consolidated(ask: _Ask, anchor: int | None) -> tuple[PickingPlan, int, tuple[Outings, ...]]:
     """The plan whose worth is best after the time of every outing, and the others beside it.
 
     Outings go on in step with the last one, so that tomorrow's plan has the same days. Where the
     work fills most days, fewer outings cannot pay and are not tried.
     """
-    plans = {1: _plan(hanging, kg, work, 1)}
+    work = ask.work
+    plans = {1: _plan(ask, 1)}
     full = (plans[1].minutes > 0.5 * work.minutes_per_day).sum() > DAYS_PLANNED / 3
-    for every in EVERY[1:] if kg.size and not full else ():
+    for every in EVERY[1:] if ask.kg.size and not full else ():
+        if ask.watch.cancelled():
+            break
         days = range(every) if anchor is None and every == EVERY[-1] else [anchor or 0]
-        tried = [_plan(hanging, kg, work, every, day) for day in days]
+        tried = [_plan(ask, every, day) for day in days]
         plans[every] = max(tried, key=lambda plan: _outings(plan, every, work).worth)
     choices = tuple(_outings(plan, every, work) for every, plan in plans.items())
     best = max(choices, key=lambda choice: choice.worth)
@@ -335,15 +384,17 @@ def _rounds(
     found = []
     for day in np.flatnonzero(visits.any(axis=0)).tolist():
         mine = np.flatnonzero(visits[:, day])
+        loose = kg[mine, day]
+        stake = at_stake[mine] if day < WAIT else loose * (1 - model.kept[mine] ** WAIT)
         placed = not np.isnan(xy[mine]).any()
         found.append(
             Round(
                 day=planting.on + timedelta(days=day),
                 shrubs=tuple(planting.shrubs[k].tag for k in hanging.rows[mine]),
-                kg=kg[mine, day],
+                kg=loose,
                 minutes=float(model.minutes[mine].sum()) + work.outing_minutes,
                 metres=walk_length(xy, mine) if placed else float("nan"),
-                at_stake=float(at_stake[mine].sum()) if day < WAIT else 0.0,
+                at_stake=float(stake.sum()),
             )
         )
     return tuple(found)

@@ -1,6 +1,5 @@
 """The renewal plan of all counted stools: this winter's cuts and what they lead to."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +23,7 @@ from nuttery.season.cane_bearing import own_bearing, winters_to_halve
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.planting import Planting
 from nuttery.season.stools import AGES, Stools, stools
+from nuttery.season.watch import Watch
 
 YEARS = 15
 """Winters shown; the plan looks further, so that the last of them are not robbed."""
@@ -31,7 +31,6 @@ NEAR_ENOUGH = 0.01
 """Distance to the best possible that ends the search: below what ages and bearing leave open."""
 ROUNDS = 9
 """Rounds of prices after which a capped plan is given as it is: later ones take too long."""
-Told = Callable[[str], None]
 
 
 @dataclass(frozen=True)
@@ -125,14 +124,6 @@ class Terms:
     target: float
     max_age: int
     cuts: int | None
-
-
-@dataclass(frozen=True)
-class Watch:
-    """Whom to tell how far it has come, and who may stop it with the best plan so far."""
-
-    progress: Told = lambda _: None
-    cancelled: Callable[[], bool] = lambda: False
 
 
 class StoppedEarly(Exception):  # noqa: N818 - no error: a plan came of it, but not one to keep

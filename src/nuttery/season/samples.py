@@ -19,6 +19,7 @@ from nuttery.science.crop import (
     describe_sample,
     fill_faults,
     grade,
+    known_rules,
     mean_interval,
     sequential_look,
     share_of_nuts,
@@ -132,8 +133,11 @@ class SampleTold:
     fill : nuts empty, under ¼, ¼ to ½, and ½ or more
     faults : share of each fault noted, with its interval; "blank" is under ¼
     shape : "round" or "long", and `length_over_width` that says so; NaN where not measured
-    diameter : mm, the round opening that a nut passes
-    sizes : share of each size class; those of long types overlap, so they may add up to more than 1
+    diameter : mm, as the rule set takes it: the round opening passed (US), the widest place across
+        the middle (UNECE)
+    sizes : share of each size class of the rule set asked for; where its classes overlap, as those
+        of long types and those of "and over" do, they add up to more than 1
+    sized_as : sizes under which the sample stays within the rule set's tolerance for size
     grade : by the rule set asked for
     rejects : against the level at which an authority acts
     """
@@ -153,6 +157,7 @@ class SampleTold:
     length_over_width: float
     diameter: Estimate
     sizes: tuple[tuple[str, Estimate], ...]
+    sized_as: tuple[str, ...]
     grade: GradeTold
     rejects: Rejects
 
@@ -205,8 +210,9 @@ def _told(planting: Planting, notes: list[Sample], rules: str) -> SampleTold:
         mass, kernel = (_estimate(e, "g") for e in (found.nut_mass, found.kernel_mass))
         share = _estimate(found.kernel_share)
     moisture = wet_moisture(notes[0])
-    across, ratio = _across(nuts), _length_over_width(nuts)
+    across, ratio = _across(nuts, rules), _length_over_width(nuts)
     shape = "long" if ratio >= planting.value("crop.long_from").value else "round"
+    sizes = _sizes(across, shape, rules)
     return SampleTold(
         shrub=str(notes[0].shrub),
         year=notes[0].seen.year,
@@ -222,9 +228,8 @@ def _told(planting: Planting, notes: list[Sample], rules: str) -> SampleTold:
         shape=shape,
         length_over_width=ratio,
         diameter=_estimate(mean_interval(across, coverage=0.8), "mm") if across.size else nothing,
-        sizes=tuple((k, _estimate(e)) for k, e in size_shares(across, shape).items())
-        if across.size
-        else (),
+        sizes=sizes,
+        sized_as=_sized_as(sizes, rules),
         grade=_grade(nuts, rules, moisture),
         rejects=_rejects(nuts),
     )
@@ -235,18 +240,34 @@ def _estimate(found: ScienceEstimate, unit: str = "") -> Estimate:
     return Estimate(middle, low, high, unit, found.n_records, "learned")
 
 
-def _across(nuts: list[Nut]) -> Floats:
-    """Opening that each measured nut passes, mm: the middle one of its three dimensions.
+def _across(nuts: list[Nut], rules: str) -> Floats:
+    """Diameter of each measured nut as the rules take it, mm.
 
-    Where depth was not measured it is taken to be the width.
+    US: the opening that it passes, the middle one of its three dimensions; UNECE: the widest place
+    across its middle. Where depth was not measured it is taken to be the width.
     """
     found = []
     for nut in nuts:
         wide = nut.width_mm or nut.depth_mm
         if wide is not None:
             deep = nut.depth_mm or wide
-            found.append(sorted([nut.length_mm or max(wide, deep), wide, deep])[1])
+            passes = sorted([nut.length_mm or max(wide, deep), wide, deep])[1]
+            found.append(passes if rules.startswith("US") else max(wide, deep))
     return np.array(found, dtype=np.float64)
+
+
+def _sizes(across: Floats, shape: str, rules: str) -> tuple[tuple[str, Estimate], ...]:
+    """Share of each size class of nuts in shell; kernels are not measured one by one."""
+    if not across.size or "kernels" in rules:
+        return ()
+    return tuple((k, _estimate(e)) for k, e in size_shares(across, shape, rules).items())
+
+
+def _sized_as(sizes: tuple[tuple[str, Estimate], ...], rules: str) -> tuple[str, ...]:
+    """Sizes of which no more nuts fall outside than any class of the rule set lets."""
+    allowed = [t.limits for t in known_rules(rules).tolerances if t.defect == "off_size"]
+    most = max((max(limits.values()) for limits in allowed), default=0.0)
+    return tuple(name for name, share in sizes if 100 * (1 - share.median) <= most + 1e-9)
 
 
 def _length_over_width(nuts: list[Nut]) -> float:

@@ -7,11 +7,12 @@ import numpy as np
 
 from nuttery.records import Sample
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.crop import biennial_index
+from nuttery.science.crop import biennial_index, mass_at_moisture
 from nuttery.season.bloom import bloom
 from nuttery.season.crops import Crops, crops
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.estimate import Estimate
+from nuttery.season.footing import wet_moisture
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import pollen
 from nuttery.season.stools import stools
@@ -160,7 +161,7 @@ def _crop(planting: Planting) -> list[Trait]:
 
 
 def by_year(found: Crops, n: int) -> Floats:
-    """Crop of every shrub and year, (n, years), NaN where it was not weighed."""
+    """Crop of every shrub and year, (n, years), NaN where it is not known."""
     years = np.arange(found.year.min(), found.year.max() + 1)
     table = np.full((n, years.size), np.nan)
     table[found.shrub, found.year - years[0]] = found.kg
@@ -185,23 +186,36 @@ def _nuts(planting: Planting) -> list[Trait]:
     place = {shrub.tag: k for k, shrub in enumerate(planting.shrubs)}
     mass: dict[int, list[float]] = {}
     kernel: dict[int, list[float]] = {}
+    footing = planting.value("crop.moisture.footing").value
     for note in planting.notes(Sample):
-        k = place.get(note.shrub or "", -1)
-        if k < 0:
+        k, factor = place.get(note.shrub or "", -1), _to_footing(note, footing)
+        if k < 0 or np.isnan(factor):
             continue
         for nut in note.nuts:
             if nut.mass_g:
-                mass.setdefault(k, []).append(nut.mass_g)
-                if nut.kernel_g is not None:
+                mass.setdefault(k, []).append(factor * nut.mass_g)
+                if nut.kernel_g is not None and note.state == "dry":
                     kernel.setdefault(k, []).append(100 * nut.kernel_g / nut.mass_g)
     if not mass:
         raise NotEnoughKnown("no nuts were cracked yet; note a sample: nuttery note sample")
-    told = "mean of the nuts cracked, with the interval of that mean for the seasons sampled"
+    told = "mean of the nuts cracked, with the interval of that mean for the seasons sampled; "
     n = len(planting.shrubs)
+    at = f"at {100 * footing:.0f} % moisture, fresh ones without a measured moisture left out"
     return [
-        _of_mean("nut", "g", _ragged(mass, n), told),
-        _of_mean("kernel", "% of the nut", _ragged(kernel, n), told),
+        _of_mean("nut", "g", _ragged(mass, n), told + at),
+        _of_mean("kernel", "% of the nut", _ragged(kernel, n), told + "dry samples only"),
     ]
+
+
+def _to_footing(note: Sample, footing: float) -> float:
+    """What the masses of a sample are multiplied by; NaN for fresh nuts of unknown moisture.
+
+    Dry nuts without a measured moisture are taken to be at the footing.
+    """
+    wet = wet_moisture(note)
+    if np.isnan(wet):
+        return 1.0 if note.state == "dry" else float("nan")
+    return float(mass_at_moisture(1.0, wet, footing))
 
 
 def _ragged(found: dict[int, list[float]], n: int) -> Floats:

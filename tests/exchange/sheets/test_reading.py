@@ -74,7 +74,8 @@ def test_three_digits_after_the_only_commas_are_not_guessed(tmp_path):
     assert faults(path) == [
         (
             "picking.csv, row 2, \"mass (kg)\": found '1,234' (a decimal comma, or thousands?), "
-            "expected a number whose decimal mark is sure, such as 1.234"
+            "expected a number whose decimal mark is sure, such as 1.234, "
+            "or the decimal mark declared"
         )
     ]
     assert read(path, decimal_mark=",").notes[0].mass_kg == 1.234

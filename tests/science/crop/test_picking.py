@@ -140,6 +140,25 @@ def test_progress_tells_a_falling_bound_and_stopping_keeps_a_plan_with_it():
     assert (halted.minutes <= 12.0 + 1e-9).all()
 
 
+def test_the_search_tells_a_rising_worth_below_the_bound_and_can_be_stopped():
+    terms = TERMS | {"visit_minutes": np.random.default_rng(3).uniform(2, 7, 40)}
+    told, asked = [], []
+    whole = plan_picking(*season(3, 40), **terms, progress=lambda *both: told.append(both))
+    worths = [worth for _, worth in told if np.isfinite(worth)]
+    assert len(worths) > 1
+    assert (np.diff(worths) > -1e-9).all()
+    assert worths[-1] <= whole.objective + 1e-9 <= told[-1][0] + 2e-9
+
+    def after_a_while():
+        asked.append(True)
+        return len(asked) > 4
+
+    halted = plan_picking(*season(3, 40), **terms, stop=after_a_while)
+    assert 0 < halted.objective <= halted.bound
+    assert halted.gap == pytest.approx(1 - halted.objective / halted.bound)
+    assert (halted.minutes <= 12.0 + 1e-9).all()
+
+
 @pytest.mark.parametrize(
     ("place", "value", "told"),
     [

@@ -200,7 +200,8 @@ def _unclear(cell: tuple[Table, int, int, str]) -> ImportFault:
         row,
         table.name_of(index),
         f"{text!r} (a decimal comma, or thousands?)",
-        f"a number whose decimal mark is sure, such as {text.replace(',', '.')}",
+        f"a number whose decimal mark is sure, such as {text.replace(',', '.')}, "
+        "or the decimal mark declared",
     )
 
 

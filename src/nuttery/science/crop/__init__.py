@@ -36,7 +36,7 @@ from nuttery.science.crop.sample import (
     share_of_nuts,
     size_shares,
 )
-from nuttery.science.crop.size import opening_mm, size_class
+from nuttery.science.crop.size import opening_mm, size_class, size_names
 from nuttery.science.crop.wildlife import learn_loss
 
 __all__ = [
@@ -80,6 +80,7 @@ __all__ = [
     "sequential_look",
     "share_of_nuts",
     "size_class",
+    "size_names",
     "size_shares",
     "top_share",
     "walk_length",

@@ -80,9 +80,10 @@ def _proven(
     relaxed = relax(model, cap, whole=not search, progress=told, stop=stop)
     room = cap - model.minutes @ relaxed.visits
     visits = improved(stock, model.kept, plain, relaxed.visits, minutes=model.minutes, room=room)
-    if search:
-        visits = searched(model, cap, visits, relaxed.prices, stop=stop)
     bound = relaxed.bound
+    if search:
+        found = (lambda worth: progress(bound, worth)) if progress is not None else None
+        visits = searched(model, cap, visits, relaxed.prices, progress=found, stop=stop)
     if progress is not None:
         progress(bound, worth(model, visits))
     slack = bound - worth(model, visits)

@@ -37,6 +37,7 @@ def searched(
     visits: Bools,
     prices: Floats,
     *,
+    progress: Callable[[float], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Bools:
     """Plan found by planning three neighbours in ripening anew, over and over.
@@ -47,6 +48,7 @@ def searched(
     cap : (days,) float, minutes that visits can fill on each day
     visits : (n, days) bool, a plan that keeps the cap
     prices : (days,) float, of a minute, which steer every other step
+    progress : called now and then with the worth of the best plan so far
     stop : asked now and then; the best plan so far is returned when it says so
 
     Returns
@@ -80,7 +82,7 @@ def searched(
     there, best = visits.copy(), visits.copy()
     room = cap - model.minutes @ visits
     worth = schedule_worth(stock, model.kept, plain, visits)
-    gains = np.zeros(2)
+    gains, begun = np.zeros(2), float(worth.sum())
     for begin in range(0, steps, CHUNK):
         size = min(CHUNK, steps - begin)
         cooling = 1 - np.arange(begin, begin + size) / steps
@@ -102,6 +104,8 @@ def searched(
             best,
             gains,
         )
+        if progress is not None:
+            progress(begun + float(gains[1]))
         if stop is not None and stop():
             break
     return best

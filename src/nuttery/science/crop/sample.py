@@ -10,7 +10,7 @@ from scipy.special import stdtrit
 from nuttery.science.arguments import Floats, float_array, int_array, refuse_where, same_length
 from nuttery.science.crop.estimate import Estimate, checked_coverage, mean_interval, wilson
 from nuttery.science.crop.moisture import wet_basis_array
-from nuttery.science.crop.size import size_class
+from nuttery.science.crop.size import size_class, size_names
 from nuttery.science.errors import BadArgumentError
 
 
@@ -193,7 +193,7 @@ def describe_sample(
 
 
 def size_shares(
-    diameter_mm: ArrayLike, shape: str, *, coverage: float = 0.8
+    diameter_mm: ArrayLike, shape: str, rules: str = "US in shell", *, coverage: float = 0.8
 ) -> dict[str, Estimate]:
     """Share of a sample's nuts that each size class takes.
 
@@ -201,21 +201,22 @@ def size_shares(
     ----------
     diameter_mm : (n,) float, mm
     shape : "round" or "long"
+    rules : name of a rule set
     coverage : probability that the intervals aim at
 
     Returns
     -------
-    dict of class → Estimate; shares of long types add up to more than 1 where classes overlap
+    dict of class → Estimate; the shares add up to more than 1 where classes overlap
 
     Raises
     ------
     BadArgumentError
-        If there is no nut, a diameter is not above 0, or the shape is unknown.
+        If there is no nut, a diameter is not above 0, or the shape or the rule set is unknown.
 
     Notes
     -----
-    Source: 7 CFR 51.1995 by `size_class`; interval by Wilson 1927.
-    Valid:  nuts in shell drawn at random.
+    Source: the rule set's sizes by `size_class`; interval by Wilson 1927.
+    Valid:  nuts drawn at random.
     Limits: none.
 
     Examples
@@ -223,10 +224,10 @@ def size_shares(
     >>> {k: e.median for k, e in size_shares([23.0, 20.0, 20.5, 16.0], "round").items()}
     {'Jumbo': 0.25, 'Large': 0.5, 'Medium': 0.0, 'Small': 0.25}
     """
-    classes = size_class(float_array("diameter_mm", diameter_mm, ndim=1), shape)
+    classes = size_class(float_array("diameter_mm", diameter_mm, ndim=1), shape, rules)
     if not classes:
         raise BadArgumentError("diameter_mm: found no nut, expected at least one")
     return {
         name: share_of_nuts(sum(name in c for c in classes), len(classes), coverage=coverage)
-        for name in ("Jumbo", "Large", "Medium", "Small")
+        for name in size_names(shape, rules)
     }

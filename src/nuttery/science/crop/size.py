@@ -1,4 +1,4 @@
-"""Size classes of nuts in shell by the round openings that they pass."""
+"""Size classes of nuts by the table of a chosen rule set."""
 
 from typing import Any, overload
 
@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from nuttery.reference import table
-from nuttery.science.arguments import Floats, float_array, one_of, refuse_where
+from nuttery.science.arguments import Bools, Floats, float_array, one_of, refuse_where
+from nuttery.science.crop.rules import rules_table
 
 SHAPES = ("round", "long")
 
@@ -36,48 +37,106 @@ def opening_mm(sixty_fourths: float) -> float:
     return round(sixty_fourths * 25.4 / 64, 3)
 
 
-def _fits(row: dict[str, Any], diameter: Floats) -> Any:  # noqa: ANN401 - a NumPy mask
-    passes = diameter <= opening_mm(row["passes"]) if "passes" in row else True
-    held = diameter > opening_mm(row["held_by"]) if "held_by" in row else True
-    return np.broadcast_to(passes & np.asarray(held), diameter.shape)
+def _fits(row: dict[str, Any], diameter: Floats) -> Bools:
+    """Nuts that a row's openings (US, one end open) or millimetres (both ends within) let in."""
+    fits = np.ones(diameter.shape, dtype=np.bool_)
+    if "passes" in row:
+        fits &= diameter <= opening_mm(row["passes"])
+    if "held_by" in row:
+        fits &= diameter > opening_mm(row["held_by"])
+    if "from_mm" in row:
+        fits &= diameter >= row["from_mm"]
+    if "to_mm" in row:
+        fits &= diameter <= row["to_mm"]
+    return fits
 
 
-@overload
-def size_class(diameter_mm: float, shape: str) -> frozenset[str]: ...
-@overload
-def size_class(diameter_mm: ArrayLike, shape: str) -> tuple[frozenset[str], ...]: ...
-def size_class(diameter_mm: ArrayLike, shape: str) -> frozenset[str] | tuple[frozenset[str], ...]:
-    """Size classes that a nut may be sold in: one for round types, one or two for long ones.
+def _rows(shape: str, rules: str) -> list[dict[str, Any]]:
+    """Rows of a rule set's size table for a type; those without a shape are for every type."""
+    one_of("shape", shape, SHAPES)
+    return [
+        row
+        for row in table(rules_table(rules))
+        if row["kind"] == "size" and row.get("shape", shape) == shape
+    ]
+
+
+def size_names(shape: str, rules: str = "US in shell") -> tuple[str, ...]:
+    """Names of a rule set's size classes, in the order of its table.
 
     Parameters
     ----------
-    diameter_mm : float or (n,) float, mm, the least opening that the nut passes
     shape : "round" or "long", the type
+    rules : name of a rule set
 
     Returns
     -------
-    frozenset of class names, or a tuple of (n,) of them
+    tuple of str
 
     Raises
     ------
     BadArgumentError
-        If a diameter is missing or not above 0, or the shape is not one of the two.
+        If the shape or the rule set is unknown.
 
     Notes
     -----
-    Source: 7 CFR 51.1995, Filberts in the Shell, U.S. No. 1, size table. Published.
-    Valid:  nuts in shell. The classes of long types overlap, so the answer is a set.
-    Limits: a nut passes an opening as wide as itself (inferred: the rule says only "will pass").
+    Source: the rule set's own table.
+    Valid:  the rule sets of `RULE_SETS`.
+    Limits: none.
+
+    Examples
+    --------
+    >>> size_names("round")
+    ('Jumbo', 'Large', 'Medium', 'Small')
+    """
+    return tuple(row["class"] for row in _rows(shape, rules))
+
+
+@overload
+def size_class(diameter_mm: float, shape: str, rules: str = ...) -> frozenset[str]: ...
+@overload
+def size_class(
+    diameter_mm: ArrayLike, shape: str, rules: str = ...
+) -> tuple[frozenset[str], ...]: ...
+def size_class(
+    diameter_mm: ArrayLike, shape: str, rules: str = "US in shell"
+) -> frozenset[str] | tuple[frozenset[str], ...]:
+    """Size classes that a nut may be sold in: a set, as classes overlap where the rules let them.
+
+    Parameters
+    ----------
+    diameter_mm : float or (n,) float, mm: for the US rules the least opening that the nut passes,
+        for the UNECE ones the widest place across its middle
+    shape : "round" or "long", the type
+    rules : name of a rule set
+
+    Returns
+    -------
+    frozenset of class names, or a tuple of (n,) of them; empty where a nut fits none
+
+    Raises
+    ------
+    BadArgumentError
+        If a diameter is missing or not above 0, or the shape or the rule set is unknown.
+
+    Notes
+    -----
+    Source: 7 CFR 51.1995, Filberts in the Shell, U.S. No. 1, size table (published); sizes of
+            UNECE DDP-03 and DDP-04 as their tables say (secondary source, from memory).
+    Valid:  nuts in shell; kernels by "UNECE kernels".
+    Limits: a nut passes an opening as wide as itself, and one on the edge of two intervals belongs
+            to both (inferred: the rules do not say).
 
     Examples
     --------
     >>> sorted(size_class(22.3, "round")), sorted(size_class(18.8, "long"))
     (['Jumbo'], ['Jumbo', 'Large'])
+    >>> sorted(size_class(12.0, "round", "UNECE kernels"))
+    ['11 mm and over', '11–13 mm', '9 mm and over']
     """
-    one_of("shape", shape, SHAPES)
+    rows = _rows(shape, rules)
     diameter = float_array("diameter_mm", diameter_mm)
     refuse_where("diameter_mm", diameter, diameter <= 0, "a diameter above 0 mm")
-    rows = [r for r in table("grading_us") if r["kind"] == "size" and r["shape"] == shape]
     fits = [(row["class"], _fits(row, diameter)) for row in rows]
     if diameter.ndim == 0:
         return frozenset(name for name, mask in fits if mask)

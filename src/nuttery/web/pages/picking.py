@@ -15,8 +15,10 @@ from nuttery.figures.harvest_sheets import (
 from nuttery.figures.picking_strip import picking_strips
 from nuttery.season import NotEnoughKnown
 from nuttery.season.crops import crop_habit
+from nuttery.season.drying import caution as drying_caution
 from nuttery.season.drying import drying
-from nuttery.season.harvest import outings_told, pace_told
+from nuttery.season.harvest import CAUTION, outings_told, pace_told
+from nuttery.season.next_crop import expected_crop, expected_told, shows_next
 from nuttery.season.picking_plan import Picks, picks
 from nuttery.season.planting import Planting
 from nuttery.web.api.answers import OnDay
@@ -40,7 +42,12 @@ def _leaf(planting: Planting) -> Leaf:
     plan, lack = _picks(planting)
     strips = picking_strips(plan, units)[:STRIPS] if plan and plan.tags else ()
     curves = tuple(drying_curve(batch, units) for batch in batches[-CURVES:])
+    expected = expected_crop(planting)
+    after = expected_crop(planting, year=expected.year + 1) if shows_next(planting.on) else None
     facts = {
+        "year": expected.year,
+        "expected": expected_told(expected, units),
+        "after": expected_told(after, units) if after else "",
         "plan": plan,
         "strips": strips,
         "curves": curves,
@@ -51,6 +58,8 @@ def _leaf(planting: Planting) -> Leaf:
         "shrubs": picks_sheet(plan, planting.on.year, units) if plan else None,
         "batches": batches_sheet(batches, units),
         "day": planting.on,
+        "caution": CAUTION,
+        "drying_caution": drying_caution(planting),
     }
     return Leaf((*strips, *curves, *years), facts, lacking + lack)
 
