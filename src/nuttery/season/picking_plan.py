@@ -296,6 +296,7 @@ def _plan(ask: _Ask, every: int, day: int = 0) -> PickingPlan:
         gap = f", within {1 - worth / bound:.1%} of the best possible" if known else ""
         ask.watch.progress(f"{words}{gap}")
 
+    ask.watch.progress(words)
     return plan_picking(
         hanging.mean,
         hanging.sd,
