@@ -4,12 +4,14 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
+from markupsafe import Markup, escape
 
-from nuttery.figures.look_chart import look_chart
+from nuttery.figures.look_chart import class_marks, look_chart
+from nuttery.figures.marks import mark
 from nuttery.season.at_a_look import ASKED, Look, look
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
-from nuttery.web.rendering import Link
+from nuttery.web.rendering import Link, picture
 from nuttery.web.site import site_of
 
 LINK = Link("/map", "Map", 25)
@@ -41,7 +43,25 @@ def map_(
     """Return the page of the plan; with `find`, what it tells of one shrub."""
     found = leaf.facts["look"]
     day = site_of(request).served.planting(on).on
-    return leaf_page(request, "map.html", leaf, find=find, hit=_hit(found, find), day=day)
+    hit = _hit(found, find)
+    return leaf_page(request, "map.html", leaf, find=find, hit=hit, day=day, key=_key(found))
+
+
+def _key(found: Look) -> list[tuple[Markup, str, int]]:
+    """The mark of each class, its words, and how many there are: for narrow screens."""
+    marks = class_marks(found)
+    return [
+        (_one_mark(mark(marks[c], 10, 10, 8, found.shade[c]), words), words, count)
+        for c, (words, count) in enumerate(zip(found.classes, found.counts, strict=True))
+    ]
+
+
+def _one_mark(drawn: str, words: str) -> Markup:
+    title = f"<title>{escape(words)}</title>"
+    return picture(
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20" aria-hidden="true">'
+        f"{title}{drawn}</svg>"
+    )
 
 
 def _hit(found: Look, tag: str) -> tuple[str, str] | None:
