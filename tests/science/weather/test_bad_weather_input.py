@@ -11,15 +11,15 @@ days, heat, fit = weather.growing_degree_days, weather.growing_degree_hours, wea
 hourly, daily = weather.hourly_from_daily, weather.daily_from_hourly
 
 
-@pytest.mark.parametrize(
-    "function",
-    [
-        weather.chill_hours,
-        weather.utah_units,
-        weather.chill_portions,
-        weather.growing_degree_hours,
-    ],
+HOURLY = (
+    weather.chill_hours,
+    weather.utah_units,
+    weather.chill_portions,
+    weather.growing_degree_hours,
 )
+
+
+@pytest.mark.parametrize("function", HOURLY)
 def test_a_gap_among_hours_is_refused_with_its_index(function):
     with pytest.raises(ValueError, match=r"temps\[2\]: found nan, expected a number"):
         function([1.0, 2.0, np.nan])
@@ -28,10 +28,18 @@ def test_a_gap_among_hours_is_refused_with_its_index(function):
     assert function([]).shape == (0,)
 
 
+@pytest.mark.parametrize("function", HOURLY)
+@pytest.mark.parametrize("impossible", [400.0, -300.0, 60.1, -90.1, np.inf, -np.inf])
+def test_a_temperature_never_read_on_earth_is_refused_with_its_index(function, impossible):
+    expected = "a finite number" if np.isinf(impossible) else "-90 to 60"
+    with pytest.raises(ValueError, match=rf"temps\[1\]: found {impossible}, expected {expected}"):
+        function([1.0, impossible])
+    assert function([-90.0, 60.0]).shape == (2,)
+
+
 @pytest.mark.parametrize(
     ("call", "told"),
     [
-        (lambda: weather.chill_portions([1, 400]), r"temps\[1\]: found 400.0, expected -90 to 60"),
         (lambda: weather.chill_hours([1.0], low=8), r"found 8 with high 7.2, expected low at most"),
         (lambda: weather.utah_units([1], classes="kelvin"), "found 'kelvin', expected one of cel"),
         (lambda: heat([1.0], base=30), "found 30, 25, 36, expected rising"),

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike
 
-from nuttery.science.arguments import Floats, float_array, int_array
+from nuttery.science.arguments import Floats, int_array
 from nuttery.science.bloom.heat import heat_sums, mixed_quantile, reached
 from nuttery.science.errors import BadArgumentError
+from nuttery.science.weather.believable import air_temps
 
 _POINTS, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
@@ -247,8 +248,7 @@ class Clock:
 
 def season_table(season_temps: ArrayLike) -> Floats:
     """Seasons' temperatures as a contiguous table, refused where there is a gap."""
-    temps = float_array("season_temps", season_temps, ndim=2, low=-90, high=70)
-    return np.ascontiguousarray(temps)
+    return np.ascontiguousarray(air_temps("season_temps", season_temps, ndim=2))
 
 
 def labels_of(name: str, labels: ArrayLike | None, n: int) -> list[int | None]:

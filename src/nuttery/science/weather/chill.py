@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from nuttery.science.arguments import Floats, float_array, one_of
 from nuttery.science.errors import BadArgumentError
+from nuttery.science.weather.believable import air_temps
 
 UTAH_WEIGHTS = np.array([0.0, 0.5, 1.0, 0.5, 0.0, -0.5, -1.0])
 UTAH_EDGES_CELSIUS = np.array([1.4, 2.4, 9.1, 12.4, 15.9, 18.0])
@@ -29,7 +30,7 @@ def chill_hours(temps: ArrayLike, low: float = 0.0, high: float = 7.2) -> Floats
     Raises
     ------
     BadArgumentError
-        On a gap or a text among the temperatures, or `low` above `high`.
+        On a gap, a text or an impossible value among the temperatures, or `low` above `high`.
 
     Notes
     -----
@@ -46,7 +47,7 @@ def chill_hours(temps: ArrayLike, low: float = 0.0, high: float = 7.2) -> Floats
     >>> chill_hours([-0.1, 0.0, 7.2, 7.3], low=-np.inf)
     array([1., 2., 3., 3.])
     """
-    hours = float_array("temps", temps, ndim=1)
+    hours = air_temps("temps", temps, ndim=1)
     if not low <= high:
         raise BadArgumentError(f"low: found {low} with high {high}, expected low at most high")
     return np.cumsum((hours >= low) & (hours <= high)).astype(np.float64)
@@ -69,7 +70,7 @@ def utah_units(temps: ArrayLike, classes: str = "celsius") -> Floats:
     Raises
     ------
     BadArgumentError
-        On a gap among the temperatures or an unknown class table.
+        On a gap or an impossible value among the temperatures, or an unknown class table.
 
     Notes
     -----
@@ -84,7 +85,7 @@ def utah_units(temps: ArrayLike, classes: str = "celsius") -> Floats:
     >>> utah_units([1.0, 2.0, 5.0, 9.5, 14.0, 17.0, 20.0])
     array([0. , 0.5, 1.5, 2. , 2. , 1.5, 0.5])
     """
-    hours = float_array("temps", temps, ndim=1)
+    hours = air_temps("temps", temps, ndim=1)
     if one_of("classes", classes, ("celsius", "fahrenheit")) == "celsius":
         place = np.digitize(hours, UTAH_EDGES_CELSIUS, right=True)
     else:
@@ -214,7 +215,7 @@ def continue_chill(temps: ArrayLike, state: ChillState) -> ChillRun:
     # Late, because the compiler takes a fifth of a second to import.
     from nuttery.science.weather.dynamic_model import run
 
-    hours = np.ascontiguousarray(float_array("temps", temps, ndim=1, low=-90.0, high=60.0))
+    hours = np.ascontiguousarray(air_temps("temps", temps, ndim=1))
     portions = np.empty_like(hours)
     left, total = run(hours, state.intermediate, state.portions, portions)
     return ChillRun(portions, ChillState(float(left), float(total)))

@@ -3,8 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
-from nuttery.science.arguments import Floats, float_array, one_of
+from nuttery.science.arguments import Floats, one_of
 from nuttery.science.errors import BadArgumentError
+from nuttery.science.weather.believable import air_temps
 
 
 def growing_degree_hours(
@@ -33,7 +34,7 @@ def growing_degree_hours(
     Raises
     ------
     BadArgumentError
-        On a gap, an unknown method, or thresholds that do not rise.
+        On a gap or an impossible temperature, an unknown method, or thresholds that do not rise.
 
     Notes
     -----
@@ -51,7 +52,7 @@ def growing_degree_hours(
     >>> growing_degree_hours([4.0, 14.5, 30.0, 36.0], method="plateau")
     array([ 0. , 10.5, 31.5, 31.5])
     """
-    hours = float_array("temps", temps, ndim=1)
+    hours = air_temps("temps", temps, ndim=1)
     if not base < optimum < critical:
         raise BadArgumentError(
             f"base, optimum, critical: found {base:g}, {optimum:g}, {critical:g}, "
