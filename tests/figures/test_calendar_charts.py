@@ -2,6 +2,7 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -56,11 +57,21 @@ def test_the_calendar_has_a_line_of_pollen_and_of_stigmas_for_each_shrub(outlook
 
 
 def test_frost_nights_and_today_are_marked(planting, outlook):
-    frosts = frost_nights(planting)
-    assert frosts
-    told = json.dumps(bloom_calendar(outlook, range(3), frosts), ensure_ascii=False)
-    assert all(day.isoformat() in told for day, _ in frosts)
-    assert f'"{ON.isoformat()}"' in told
+    frosts = [*frost_nights(planting), (date(2026, 4, 25), -3.0), (date(2026, 4, 26), -5.0)]
+    chart = bloom_calendar(outlook, range(3), frosts)
+    tables = [table["values"] for table in _tables(json.loads(json.dumps(chart)))]
+    shown = {row["day"]: row["row"] for rows in tables for row in rows if "row" in row}
+    assert {"2026-04-25", "2026-04-26"} <= set(shown)
+    assert shown["2026-04-25"] != shown["2026-04-26"]
+    assert f'"{ON.isoformat()}"' in json.dumps(chart)
+
+
+def test_late_in_the_season_the_calendar_still_shows_the_days_of_bloom(outlook):
+    late = replace(outlook, on=date(2026, 8, 25))
+    chart = bloom_calendar(late, range(3), [(date(2026, 8, 20), -1.0)])
+    told = json.dumps(chart)
+    assert "2026-08" not in told
+    assert "outside the days shown" in told
 
 
 def test_every_day_is_drawn_by_universal_time(planting, outlook):

@@ -1,7 +1,7 @@
 """The bloom calendar: one line a shrub, when it sheds and when its stigmas are out."""
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,12 @@ from nuttery.season.estimate import day_of, span_told
 SHED = ("sheds pollen", "catkin_60", "catkin_69")
 FLOWERS = ("stigmas out", "pistillate_out", "pistillate_withered")
 _LINE, _WIDTH = 15, 560
+_MARGIN, _NEAR = timedelta(days=3), timedelta(days=21)
+_LABEL, _ROW = (
+    44,
+    12,
+)  # pixels: width of a night's temperature, and from one row of them to the next
+_ROWS = 4
 
 
 def bloom_calendar(
@@ -35,29 +41,43 @@ def bloom_calendar(
     order = [outlook.tags[k] for k in shown]
     spans = list(_spans(outlook, shown))
     y = alt.Y("shrub:N", sort=order, title="shrub", axis=alt.Axis(labelFontSize=10, tickSize=0))
-    x = alt.X(
-        "from:T", title=None, scale=alt.Scale(type="utc", padding=8), axis=alt.Axis(format="%-d %b")
-    )
+    first, last = _span(spans, outlook.on)
+    ends = [first.isoformat(), last.isoformat()]
+    scale = alt.Scale(type="utc", domain=ends)
+    x = alt.X("from:T", title=None, scale=scale, axis=alt.Axis(format="%-d %b"))
+    nights = [(day, low) for day, low in frosts if first <= day <= last]
+    levels = _levels([day for day, _ in nights], _WIDTH / max((last - first).days, 1))
     offset = alt.YOffset("what:N", sort=[SHED[0], FLOWERS[0]], scale=alt.Scale(padding=0.1))
     colour = alt.Color(
         "what:N",
         scale=alt.Scale(domain=[SHED[0], FLOWERS[0]], range=[SETS[1], SETS[3]]),
-        legend=alt.Legend(title=None, orient="top", symbolType="square"),
+        legend=alt.Legend(
+            title=None,
+            orient="top",
+            symbolType="square",
+            offset=_ROW * (max(levels, default=0) + 1),
+        ),
     )
     base = alt.Chart(alt.InlineData(values=spans)).encode(y=y, yOffset=offset, description="told:N")
     layers: list[Any] = [
         base.mark_bar(height=2, opacity=0.9).encode(
-            x=alt.X("low:T", title=None, scale=alt.Scale(type="utc")), x2="high:T", color=colour
+            x=alt.X("low:T", title=None, scale=scale), x2="high:T", color=colour
         ),
         base.mark_bar(height=6).encode(x=x, x2="to:T", color=colour),
-        *_marks(alt, outlook.on, frosts),
+        *_nights(alt, nights, levels, scale),
     ]
     told = [
         "Thick: from the middle first day to the middle last day.",
         "Thin: from the early end of the first to the late end of the last, four times in five.",
         "Upper of each pair: pollen; lower: stigmas. Dashed rules: nights of frost.",
-        f"As known on {outlook.on.day} {outlook.on:%b} (solid rule).",
+        f"As known on {outlook.on.day} {outlook.on:%b}"
+        + (" (solid rule)." if first <= outlook.on <= last else ", outside the days shown."),
     ]
+    if first <= outlook.on <= last:
+        now = alt.Chart(alt.InlineData(values=[{"day": outlook.on.isoformat()}]))
+        layers.append(
+            now.mark_rule(color=INK, strokeWidth=1.6).encode(x=alt.X("day:T", scale=scale))
+        )
     heading = alt.TitleParams(f"Bloom of {outlook.year}", subtitle=told)
     height = max(80, _LINE * len(order))
     return dict(
@@ -82,18 +102,47 @@ def _spans(outlook: BloomOutlook, shown: Sequence[int]) -> Iterator[dict[str, An
                 yield row | {name: day.isoformat() for name, day in ends.items()}
 
 
-def _marks(alt: Any, today: date, frosts: Sequence[tuple[date, float]]) -> Iterator[Any]:  # noqa: ANN401 - the module
-    """Today's line, and the nights of frost with their lowest temperature."""
-    scale = alt.Scale(type="utc")
-    now = alt.Chart(alt.InlineData(values=[{"day": today.isoformat()}]))
-    yield now.mark_rule(color=INK, strokeWidth=1.6).encode(x=alt.X("day:T", scale=scale))
-    if not frosts:
+def _span(spans: Sequence[dict[str, Any]], today: date) -> tuple[date, date]:
+    """Days shown: all of bloom, and today where it is near."""
+    days = [date.fromisoformat(span[end]) for span in spans for end in ("low", "high")]
+    first, last = min(days, default=today) - _MARGIN, max(days, default=today) + _MARGIN
+    if first - _NEAR <= today <= last + _NEAR:
+        return min(first, today - _MARGIN), max(last, today + _MARGIN)
+    return first, last
+
+
+def _levels(days: Sequence[date], pixels: float) -> list[int]:
+    """Row of each night's label above the chart, so that none stands on another."""
+    free: list[date | None] = [None] * _ROWS
+    found = []
+    for day in days:
+        gaps = [np.inf if d is None else (day - d).days * pixels for d in free]
+        row = next((k for k, gap in enumerate(gaps) if gap >= _LABEL), int(np.argmax(gaps)))
+        free[row] = day
+        found.append(row)
+    return found
+
+
+def _nights(
+    alt: Any,  # noqa: ANN401 - the module
+    nights: Sequence[tuple[date, float]],
+    levels: Sequence[int],
+    scale: Any,  # noqa: ANN401 - of the module
+) -> Iterator[Any]:
+    """Nights of frost, each with its lowest temperature above it."""
+    if not nights:
         return
-    nights = [
-        {"day": day.isoformat(), "low": f"{low:.0f} °C".replace("-", "−")} for day, low in frosts
+    rows = [
+        {"day": day.isoformat(), "low": f"{low:.0f} °C".replace("-", "−"), "row": level}
+        for (day, low), level in zip(nights, levels, strict=True)
     ]
-    cold = alt.Chart(alt.InlineData(values=nights)).encode(x=alt.X("day:T", scale=scale))
-    yield cold.mark_rule(color=ACCENT, strokeDash=[3, 3], strokeWidth=1)
-    yield cold.mark_text(color=ACCENT, fontSize=10, dy=-6, baseline="bottom").encode(
-        y=alt.value(0), text="low:N"
-    )
+    for level in sorted(set(levels)):
+        mine = [row for row in rows if row["row"] == level]
+        cold = alt.Chart(alt.InlineData(values=mine)).encode(x=alt.X("day:T", scale=scale))
+        rise = _ROW * level
+        yield cold.mark_rule(color=ACCENT, strokeDash=[3, 3], strokeWidth=1).encode(
+            y=alt.value(-rise - 3), y2=alt.value("height")
+        )
+        yield cold.mark_text(color=ACCENT, fontSize=10, align="right", dx=-2).encode(
+            y=alt.value(-rise - 6), text="low:N"
+        )

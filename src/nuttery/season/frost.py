@@ -6,12 +6,13 @@ from datetime import date
 
 import numpy as np
 
-from nuttery.records import FrostHarm, told
+from nuttery.records import told
 from nuttery.science.arguments import Floats
-from nuttery.science.weather import Threshold, frost_thresholds, learn_thresholds
+from nuttery.science.weather import Threshold
 from nuttery.season.bloom_draws import COURSES, SeasonDraws, season_draws
 from nuttery.season.errors import WrongQuestion
 from nuttery.season.estimate import Estimate, day_of, doy_of
+from nuttery.season.frost_harm import ELONGATING_DAYS, thresholds
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.weather import SEASON_DAYS, futures, record
@@ -32,9 +33,8 @@ NAMES = {
     ("shoot", 7): "breaking buds",
     ("shoot", 10): "young leaves and nuts",
 }
-ELONGATING_DAYS, LEAF_DAYS = 10, 30
-"""Days for which catkins elongate before first pollen, and for which young leaves and nuts are
-watched after first leaves; common practice."""
+LEAF_DAYS = 30
+"""Days for which young leaves and nuts are watched after first leaves; common practice."""
 LEAST_EXPOSED = 0.05
 """Chance of being at a stage below which a shrub is not counted as having it out."""
 SOME = 0.02
@@ -73,33 +73,6 @@ class FrostRisk:
     share: Floats
     harm: Floats
     threshold: Threshold
-
-
-def thresholds(planting: Planting) -> tuple[Threshold, ...]:
-    """Thresholds as shipped, moved by the grower's own notes of harm."""
-    notes = [
-        (ORGANS[note.organ], _stage(note), note.lowest, note.harmed)
-        for note in planting.notes(FrostHarm)
-        if note.organ in ORGANS and note.lowest is not None
-    ]
-    if not notes:
-        return frost_thresholds()
-    organs, stages, temps, shares = zip(*notes, strict=True)
-    return learn_thresholds(frost_thresholds(), organs, stages, temps, shares)
-
-
-ORGANS = {
-    "catkin": "catkin",
-    "pistillate flower": "pistillate flower",
-    "leaf bud": "shoot",
-    "green shoot": "shoot",
-}
-_USUAL_STAGE = {"catkin": 65, "pistillate flower": 65, "leaf bud": 9, "green shoot": 11}
-
-
-def _stage(note: FrostHarm) -> float:
-    """Stage that a note of harm tells, else the usual one of that organ in a spring frost."""
-    return float(note.stage if note.stage is not None else _USUAL_STAGE[note.organ])
 
 
 def frost_risks(planting: Planting, until: date) -> tuple[FrostRisk, ...]:
@@ -267,6 +240,13 @@ def frost_nights(planting: Planting) -> tuple[tuple[date, float], ...]:
     watch = {(t.organ, t.first_bbch): t.watch for t in thresholds(planting)}
     for key in BANDS:
         begin, end = band_days(draws, key)
-        out = np.array([((begin <= d) & (end > d)).mean() for d in days]) > LEAST_EXPOSED
-        cold |= out & (low <= watch[key])
+        out = _come_by(begin, len(low)) - _come_by(end, len(low))
+        cold |= (out > LEAST_EXPOSED) & (low <= watch[key])
     return tuple((day_of(draws.year, int(d)), float(low[d - 1])) for d in days[cold])
+
+
+def _come_by(dates: Floats, n_days: int) -> Floats:
+    """Share of all draws that have come by each of the first days of the year, (n_days,)."""
+    first = np.ceil(np.clip(dates, 1, n_days + 1)).astype(np.int64).ravel()
+    shares: Floats = np.bincount(first, minlength=n_days + 1).cumsum()[1 : n_days + 1] / dates.size
+    return shares

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.bloom import bloom_windows, window_dates
+from nuttery.science.bloom import StageDates, bloom_windows, window_dates
 from nuttery.season.bloom_clocks import BLOOM_DAYS, learned
 from nuttery.season.planting import Planting
 from nuttery.season.sightings import BLOOM_STAGES, sightings
@@ -36,21 +36,39 @@ def past_bloom(planting: Planting, years: Iterable[int], days: Ints) -> Iterator
     years : which ones
     days : days of year
     """
-    known, seen = record(planting), sightings(planting)
-    taught = learned(planting, seen)
-    places = [BLOOM_STAGES.index(stage) for stage in taught.clocks]
     planted = np.array([shrub.planted.year for shrub in planting.shrubs])
     least = [planting.value(f"bloom.age.{organ}").value for organ in ("catkins", "pistillate")]
-    for year in sorted(set(years) & set(known.whole_years(BLOOM_DAYS))):
-        temps = daily_means(known, np.array([year]), BLOOM_DAYS).repeat(RETOLD, axis=0)
-        dates = window_dates(
-            taught.clocks,
-            temps,
-            taught.label,
-            rng=np.random.default_rng(year),
-            lot=taught.lot,
-            seen=seen.of_year(year)[:, places],
-        )
+    for year, dates in retold(planting, years):
         curves = bloom_windows(dates, days)
         grown = [(year - planted >= age)[:, None] for age in least]
         yield PastBloom(year, curves.shed * grown[0], curves.receptive * grown[1])
+
+
+def retold(
+    planting: Planting, years: Iterable[int], rows: Ints | None = None
+) -> Iterator[tuple[int, StageDates]]:
+    """Draws of the stages of flower and leaf in earlier years, those with weather only.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    years : which ones
+    rows : shrubs, in walking order; all by default
+    """
+    known, seen = record(planting), sightings(planting)
+    taught = learned(planting, seen)
+    chosen = np.arange(len(taught.label)) if rows is None else rows
+    places = [BLOOM_STAGES.index(stage) for stage in taught.clocks]
+    for year in sorted(set(years) & set(known.whole_years(BLOOM_DAYS))):
+        temps = daily_means(known, np.array([year]), BLOOM_DAYS).repeat(RETOLD, axis=0)
+        yield (
+            year,
+            window_dates(
+                taught.clocks,
+                temps,
+                taught.label[chosen],
+                rng=np.random.default_rng(year),
+                lot=taught.lot[chosen],
+                seen=seen.of_year(year)[chosen][:, places],
+            ),
+        )

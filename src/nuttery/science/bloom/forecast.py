@@ -8,10 +8,22 @@ import numpy as np
 from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
-from nuttery.reference import value
 from nuttery.science.arguments import Floats, Ints, int_array, refuse_where
 from nuttery.science.bloom.clock import Clock, season_table
+from nuttery.science.bloom.common import (
+    Common,
+    StageModel,
+    common_draws,
+    laid_out,
+    strata,
+)
 from nuttery.science.bloom.heat import heat_sums
+from nuttery.science.bloom.own_looks import (
+    ERROR_STEP,
+    HABIT_STEP,
+    error_of,
+    hold_to_looks,
+)
 from nuttery.science.errors import BadArgumentError
 
 Draws = NDArray[np.float32]
@@ -22,7 +34,6 @@ ORDERS = (
     ("bud_07", "bud_09", "leaf_11"),
     ("roll_out_first", "roll_out_main"),
 )
-_ENOUGH = 20  # draws that must agree with the notes before any that do not is bent to them
 
 
 @dataclass(frozen=True)
@@ -170,53 +181,34 @@ def _draw_stage(  # noqa: PLR0917 - compiled functions have no keyword-only argu
     first_doy: int,
     kind: Ints,
     mean: Floats,
-    sd: Floats,
+    own: Floats,
+    share: Floats,
+    shared: Floats,
     scale: Floats,
     habit: Floats,
     error: Floats,
+    steps: tuple[int, int],
     out: Draws,
 ) -> None:
-    """Days of one stage for every shrub and future, written into `out` (n, n_futures)."""
+    """Days of one stage for every shrub and future, written into `out` (n, n_futures).
+
+    `shared` (2, n_futures) is what all shrubs share: level (logarithm) and season's error (days).
+    """
     n, n_futures = out.shape
     n_days = sums.shape[1]
     for i in range(n):
         for f in range(n_futures):
             k = kind[f]
             # every shrub has the same strata of habit and error, but meets them in other weather
-            z = habit[(f + 7919 * i) % n_futures]
-            heat = np.exp(mean[k, i] + sd[k, i] * z)
+            z = habit[(f + steps[0] * i) % n_futures]
+            heat = np.exp(mean[k, i] + share[k, i] * shared[0, f] + own[k, i] * z)
             d = np.searchsorted(sums[f], heat)
             if d >= n_days:
                 out[i, f] = np.inf
                 continue
             before = sums[f, d - 1] if d > 0 else 0.0
             day = first_doy + d - 0.5 + (heat - before) / max(sums[f, d] - before, 1e-9)
-            out[i, f] = day + scale[k] * error[(f + 6841 * i) % n_futures]
-
-
-@njit(cache=True)
-def _agree(draws: Draws, low: Floats, high: Floats, enough: int) -> None:
-    """Repeat the futures that agree with a shrub's notes; where they are few, bend the nearest."""
-    n, n_stages, n_futures = draws.shape
-    for i in range(n):
-        miss = np.zeros(n_futures)
-        for j in range(n_stages):
-            for f in range(n_futures):
-                short = low[i, j] - draws[i, j, f]
-                over = draws[i, j, f] - high[i, j]
-                if np.isinf(draws[i, j, f]) and high[i, j] < np.inf:
-                    over = 1e6
-                miss[f] += max(0.0, short, over)
-        if miss.max() == 0.0:
-            continue
-        order = np.argsort(miss, kind="mergesort")
-        kept = max(min(enough, n_futures), (miss == 0.0).sum())
-        new = np.empty((n_stages, n_futures), dtype=draws.dtype)
-        for f in range(n_futures):
-            for j in range(n_stages):
-                day = draws[i, j, order[f % kept]]
-                new[j, f] = min(max(day, low[i, j]), high[i, j])
-        draws[i] = new
+            out[i, f] = day + shared[1, f] + scale[k] * error[(f + steps[1] * i) % n_futures]
 
 
 def window_dates(
@@ -240,7 +232,8 @@ def window_dates(
     first_doy : day of year of column 0
     lot : (n,) int labels of seed lots, for shrubs without notes of their own
     seen : (n, n_stages, 2) float, this season's notes: last day it was not yet so, first day it
-        was; ±inf where open. A note on one stage also moves the others of the shrub
+        was; ±inf where open. A note on one stage also moves the others of the shrub, and by
+        what all share in a season those of every other shrub
 
     Returns
     -------
@@ -254,11 +247,12 @@ def window_dates(
 
     Notes
     -----
-    Source: each shrub's requirement and each date's error drawn by quantile strata; stages of one
-            shrub share most of both (`bloom.stage_correlation` in the reference room, assumed).
-            This season's notes keep the futures that agree with them.
-    Valid:  from some 100 futures on; where fewer than 20 futures agree with a shrub's notes, the
-            nearest ones are bent to them.
+    Source: the season's error and the planting's level are drawn once a future for all shrubs, as
+            this season's notes of any of them leave them; each shrub's requirement and each date's
+            error by quantile strata. Stages share half of the variance of each
+            (`bloom.stage_correlation` in the reference room, assumed). A shrub's own notes repeat
+            the futures that make them likely, and its errors are drawn anew between its looks.
+    Valid:  from some 100 futures on.
     Limits: stages of one organ are put in order within a future.
 
     Examples
@@ -277,13 +271,16 @@ def window_dates(
         raise BadArgumentError(
             f"clocks: found {len(clocks)} and {n_futures} futures, expected at least one of each"
         )
-    shares = _strata(n_futures, len(clocks), rng)
+    lots = None if lot is None else int_array("lot", lot, ndim=1)
+    models = [laid_out(clock, temps, labels, lots, first_doy) for clock in clocks.values()]
+    common = common_draws(models, bounds, n_futures, rng)
+    own = strata(len(clocks), n_futures, rng)
     draws = np.empty((n, len(clocks), n_futures), dtype=np.float32)
-    for j, clock in enumerate(clocks.values()):
-        draws[:, j] = _stage(clock, temps, labels, lot, first_doy=first_doy, shares=shares[j])
-    _put_in_order(tuple(clocks), draws)
+    for j, model in enumerate(models):
+        _stage(model, temps, common, j, scores=own.scores[j], out=draws)
     if bounds is not None:
-        _agree(draws, bounds[..., 0], bounds[..., 1], _ENOUGH)
+        hold_to_looks(draws, models, common, own, bounds=bounds, rng=rng)
+    _put_in_order(tuple(clocks), draws)
     return StageDates(tuple(clocks), draws, first_doy + temps.shape[1] - 1)
 
 
@@ -302,40 +299,30 @@ def _bounds(seen: ArrayLike | None, n: int, n_stages: int) -> Floats | None:
     return bounds
 
 
-def _strata(n_futures: int, n_stages: int, rng: np.random.Generator) -> Floats:
-    """Shares for habit and error of each stage, (n_stages, 2, n_futures), one in each stratum."""
-    shared = value("bloom.stage_correlation").value
-    common = rng.standard_normal((2, n_futures))
-    own = rng.standard_normal((n_stages, 2, n_futures))
-    z = np.sqrt(shared) * common + np.sqrt(1 - shared) * own
-    ranks: Floats = z.argsort(axis=2).argsort(axis=2) + 0.5
-    return ranks / n_futures
-
-
 def _stage(
-    clock: Clock,
-    temps: Floats,
-    labels: NDArray[np.int64],
-    lot: ArrayLike | None,
-    *,
-    first_doy: int,
-    shares: Floats,
-) -> Draws:
-    from scipy.special import ndtri, stdtrit
-
-    clocks = (clock, *clock.others)
-    kind = np.arange(len(temps)) % len(clocks)
+    model: StageModel, temps: Floats, common: Common, j: int, *, scores: Floats, out: Draws
+) -> None:
+    kind = common.kind[j]
     sums = np.empty_like(temps)
-    for k, one in enumerate(clocks):
+    for k, one in enumerate(model.clocks):
         rows = np.ascontiguousarray(temps[kind == k])
-        sums[kind == k] = heat_sums(rows, first_doy, one.base, one.softness, one.start_doy)
-    logs = np.stack([one.log_requirements(len(labels), labels, lot) for one in clocks])
-    mean, sd = np.ascontiguousarray(logs[..., 0]), np.sqrt(logs[..., 1])
-    error = stdtrit(clock.tail, shares[1]) if clock.tail else ndtri(shares[1])
-    out = np.empty((len(labels), len(temps)), dtype=np.float32)
-    scale = np.array([one.scale for one in clocks])
-    _draw_stage(sums, first_doy, kind, mean, sd, scale, ndtri(shares[0]), error, out)
-    return out
+        sums[kind == k] = heat_sums(rows, model.first_doy, one.base, one.softness, one.start_doy)
+    found = np.empty((out.shape[0], out.shape[2]), dtype=np.float32)
+    _draw_stage(
+        sums,
+        model.first_doy,
+        kind,
+        model.mean,
+        model.own,
+        model.share,
+        np.stack([model.level[kind] * common.level[j], model.season[kind] * common.season[j]]),
+        model.scale,
+        scores[0],
+        error_of(model.tail, scores[1]),
+        (HABIT_STEP, ERROR_STEP),
+        found,
+    )
+    out[:, j] = found
 
 
 def _put_in_order(stages: tuple[str, ...], draws: Draws) -> None:
