@@ -150,6 +150,6 @@ def _rates(known: Stools) -> Floats:
 
 
 def _rests_on(planting: Planting) -> Iterator[tuple[str, str, str]]:
-    for name in ("canes.crowding", "canes.death", "canes.year.spread"):
+    for name in ("canes.crowding", "canes.evenness", "canes.death", "canes.year.spread"):
         value = planting.value(name)
         yield name, f"{value.value:g} {value.unit}", value.certainty

@@ -27,10 +27,8 @@ from nuttery.season.watch import Watch
 
 YEARS = 15
 """Winters shown; the plan looks further, so that the last of them are not robbed."""
-NEAR_ENOUGH = 0.01
+NEAR_ENOUGH = 0.005
 """Distance to the best possible that ends the search: below what ages and bearing leave open."""
-ROUNDS = 9
-"""Rounds of prices after which a capped plan is given as it is: later ones take too long."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +43,8 @@ class CanePlan:
     cut, kept : (n, AGES) of this winter; what must go at once is among the cuts
     must : (n, AGES) of the cuts, cankered canes, which go at once and outside the third
     dead : (n,) dead canes beside the counts, which go at once
-    crop : (n, years) kg in shell of this and the coming summers under the plan
+    crop : (n, years) kg in shell of this and the coming summers under the plan; a stool so crowded
+        that the charge for crowding exceeds what its canes bear is shown as bearing nothing
     productive : (n, years) canes of bearing age kept in this and the coming winters
     ages : (years, AGES) canes kept on all stools in each winter
     cuts : (years,) canes of two years and older cut on all stools in each winter
@@ -230,6 +229,7 @@ class Rules:
     max_age: int
     max_share: float
     crowding: float
+    evenness: float
 
     def plan(
         self,
@@ -250,6 +250,7 @@ class Rules:
             max_age=self.max_age,
             max_share=self.max_share,
             crowding=self.crowding,
+            evenness=self.evenness,
             cuts_per_year=caps,
             effort=effort,
         )
@@ -264,6 +265,7 @@ def renewal_rules(planting: Planting, target: float, max_age: int) -> Rules:
         max_age=max_age,
         max_share=planting.value("canes.share").value,
         crowding=planting.value("canes.crowding").value * best,
+        evenness=planting.value("canes.evenness").value,
     )
 
 
@@ -292,13 +294,12 @@ def _course(
             curve,
             years - late,
             caps=None if caps is None else _part(caps, done, late)[late:],
-            effort=_effort(watch, len(rows), capped=caps is not None),
+            effort=_effort(watch, len(rows)),
         )
         kept[rows, late:], cut[rows, late:] = found.kept, found.cut
-        crop[rows] = crop_of(kept[rows], found.rules)
+        crop[rows] = np.maximum(0.0, crop_of(kept[rows], found.rules))
         worth, bound = worth + found.objective, bound + found.bound
-        ran_out = found.status == "cancelled" and not watch.cancelled()
-        status = _worse(status, "limit reached" if ran_out else found.status)
+        status = _worse(status, found.status)
     _check(live, cut, kept, rules, caps)
     return Course(live, cut, kept), crop, (bound - worth) / max(1.0, abs(worth)), status
 
@@ -327,22 +328,17 @@ def _worse(one: str, other: str) -> str:
     return max(one, other, key=ORDER.index)
 
 
-def _effort(watch: Watch, stools_: int, *, capped: bool) -> Effort:
-    """How hard to look: a cap ties all stools together, so its rounds are counted."""
-    rounds = [0]
+def _effort(watch: Watch, stools_: int) -> Effort:
+    """How near the bound to come, with the rounds told as they go."""
 
     def tell(progress: Progress) -> None:
-        rounds[0] = progress.round
         gap = "" if progress.gap > 1 else f", within {progress.gap:.1%} of the best possible"
         watch.progress(
             f"planning {stools_} stools: round {progress.round}, "
             f"{progress.done} of {progress.total}{gap}"
         )
 
-    def enough() -> bool:
-        return watch.cancelled() or (capped and rounds[0] > ROUNDS)
-
-    return Effort(gap=NEAR_ENOUGH, progress=tell, cancelled=enough)
+    return Effort(gap=NEAR_ENOUGH, progress=tell, cancelled=watch.cancelled)
 
 
 def _check(live: Ints, cut: Ints, kept: Ints, rules: Rules, caps: Ints | None) -> None:

@@ -51,6 +51,18 @@ class CaneAge:
         ------
         BadArgumentError
             With the argument, the index, the value found and what was expected.
+
+        Notes
+        -----
+        Source: ordinal regression with known limits between the ages (McCullagh 1980), logistic;
+                the doubt about the coefficients is added to the spread.
+        Valid:  diameters like those it was learned on; an assumption says so by `assumed`.
+
+        Examples
+        --------
+        >>> share = assumed_cane_age().predict([25.0], ["fading"])
+        >>> int(share.argmax()), bool(share.max() < 0.3)
+        (5, True)
         """
         looks = _looks(diameter_mm, bark)
         middle = looks @ self.coefficients[:3]

@@ -41,7 +41,27 @@ class Bearing:
     assumed: bool
 
     def covariance(self, seasons: float = 1.0) -> Floats:
-        """Covariance of the curve, kg², were there `seasons` times as many records: (A, A)."""
+        """Covariance of the curve, were there `seasons` times as many records.
+
+        Parameters
+        ----------
+        seasons : float, records beside those there are, as a multiple; 1 for those there are
+
+        Returns
+        -------
+        (A, A) float, kg²
+
+        Notes
+        -----
+        Source: normal posterior, precision of the prior plus that of the records; the mean of the
+                years' factors adds its own variance, shared by all ages.
+        Valid:  records to come that tell as much as the past ones.
+
+        Examples
+        --------
+        >>> known_bearing([0, 0, 1.5]).covariance().shape
+        (3, 3)
+        """
         curve: Floats = linalg.inv(self.prior + seasons * self.information)
         if not self.winters:
             return curve
@@ -49,9 +69,28 @@ class Bearing:
         return curve + np.outer(self.mean, self.mean) * years
 
     def draw(self, rng: np.random.Generator, draws: int) -> Floats:
-        """Curves as likely as the records make them, (draws, A), none negative.
+        """Curves as likely as the records make them.
 
-        An assumption is off by one factor at all ages; what records tell is off by age.
+        Parameters
+        ----------
+        rng : numpy Generator
+        draws : int
+
+        Returns
+        -------
+        (draws, A) float, kg, none negative
+
+        Notes
+        -----
+        Source: an assumption is off by one log-normal factor at all ages; what records tell is
+                drawn from the normal posterior, age by age, and cut off at zero.
+        Valid:  a curve well above zero; near it the cut-off lifts the mean a little.
+
+        Examples
+        --------
+        >>> known_bearing([0, 0, 1.5]).draw(np.random.default_rng(1), 2).round(3)
+        array([[0. , 0. , 1.5],
+               [0. , 0. , 1.5]])
         """
         if self.assumed:
             spread = 2 * stats.norm.ppf(0.5 + COVERAGE / 2)
@@ -64,9 +103,22 @@ class Bearing:
         return np.maximum(0.0, curves)
 
     def winters_to_halve(self) -> int | None:
-        """More winters of counts and pickings that would halve the width; None before the first.
+        """More winters of counts and pickings that would halve the width of the interval.
 
-        Each is taken to tell as much as the past ones did on average.
+        Returns
+        -------
+        int, or None before the first record, and where no number of winters up to 40 times the
+        past ones would do
+
+        Notes
+        -----
+        Source: the information of the past winters repeated; inferred.
+        Valid:  winters to come that tell as much as the past ones did on average.
+
+        Examples
+        --------
+        >>> print(assumed_bearing(10).winters_to_halve())
+        None
         """
         if not self.winters:
             return None

@@ -3,15 +3,19 @@
 import os
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Self
 
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.canes.rules import Rules
-from nuttery.science.canes.stool import StoolPlans, exact_stool_plan, stool_plans
-from nuttery.science.canes.stool_prices import RelaxedStool
+from nuttery.science.canes.stool import StoolPlans, exact_stool_plan, game_of, stool_plans
+from nuttery.science.canes.stool_prices import PriceBook
+from nuttery.science.canes.stool_search import Game, Views
 
-CHUNK = 32  # stools planned in a row; each chunk starts afresh, so a result can be repeated
+SETS = 24  # sets of relaxed prices kept from one round to the next, and half of the most in one
+FIRST_WAVE, WAVE = 4, 128  # stools that share what was learned before them
+LESSONS = 2  # times that relaxed prices are learned from the hard stools of a wave
+PUPILS = 3  # hard stools learned from each time
 
 
 @dataclass(frozen=True)
@@ -57,25 +61,26 @@ class Effort:
 
 @dataclass(frozen=True)
 class Search:
-    """How to look at a stool: how near the bound, in which rooms, for how many plans."""
+    """How to look at a stool: how near the bound (kg), in which room, for how many plans."""
 
     slack: float
-    rooms: tuple[int, ...] = ()
+    room: int
     wanted: int = 1
-    exact: bool = False
-    known: Mapping[int, StoolPlans] = field(default_factory=dict)
 
 
 class Crew:
-    """Threads that plan stools side by side, each chunk with a relaxed model set back to its start.
+    """Threads that plan stools side by side, and the relaxed prices that they learn on the way.
 
-    Use it in a `with` statement, which waits for the threads at its end.
+    Use it in a `with` statement, which waits for the threads at its end. Stools go in waves, and
+    prices are learned between waves in the order of the stools, so a result can be repeated.
     """
 
     def __init__(self, counts: Ints, rules: Rules, effort: Effort) -> None:
         self.counts, self.rules, self.effort = counts, rules, effort
+        self.book = PriceBook(rules)
+        self._at: tuple[bytes, int] = (b"", 0)
+        self._views: Views
         self._threads = ThreadPoolExecutor(effort.workers or os.cpu_count() or 1)
-        self._idle: list[RelaxedStool] = []
 
     def __enter__(self) -> Self:
         return self
@@ -84,7 +89,11 @@ class Crew:
         self._threads.shutdown()
 
     def plan(
-        self, rows: Ints, cut_prices: Floats, how: Search, chunk: int = CHUNK
+        self,
+        rows: Ints,
+        cut_prices: Floats,
+        how: Search,
+        known: Mapping[int, StoolPlans] | None = None,
     ) -> Iterator[dict[int, StoolPlans]]:
         """Plans of the stools in `rows`, some at a time, until all are done or one says stop.
 
@@ -93,32 +102,79 @@ class Crew:
         rows : (k,) int, places in `counts`
         cut_prices : (years,) float, kg a cut of age 2 and older
         how : Search
-        chunk : int, stools planned in a row by one thread
+        known : what is known of stools at these prices already
         """
-        chunks = [rows[i : i + chunk] for i in range(0, len(rows), chunk)]
-        yield from self._threads.map(lambda some: self._chunk(some, cut_prices, how), chunks)
+        self.book.forget(SETS)
+        self._at = (b"", 0)
+        if not self.book.sets:
+            self.book.learn(self.counts[rows[0]], cut_prices)
+        task = _Task(game_of(self.rules, cut_prices), cut_prices, how)
+        done, size = 0, FIRST_WAVE
+        while done < len(rows) and not self.effort.stopped:
+            wave = rows[done : done + size].tolist()
+            known_here = {row: known[row] for row in wave if known and row in known}
+            yield self._wave(wave, task, known_here)
+            done, size = done + size, min(2 * size, WAVE)
 
-    def _chunk(self, rows: Ints, cut_prices: Floats, how: Search) -> dict[int, StoolPlans]:
-        relaxed = self._idle.pop() if self._idle else RelaxedStool(self.rules)
-        relaxed.restart()
-        plans: dict[int, StoolPlans] = {}
-        for row in rows.tolist():
-            if self.effort.stopped:
+    def _wave(
+        self, rows: list[int], task: "_Task", known: dict[int, StoolPlans]
+    ) -> dict[int, StoolPlans]:
+        found = self._search(rows, task, known)
+        for _ in range(LESSONS):
+            hard = [row for row in rows if found[row].apart > task.how.slack]
+            if not hard or len(self.book.sets) >= 2 * SETS:
                 break
-            plans[row] = self._one(row, relaxed, cut_prices, how)
-        self._idle.append(relaxed)
-        return plans
+            for row in hard[:PUPILS]:
+                self.book.learn(self.counts[row], task.cut_prices, found[row].kept[0])
+            found |= self._search(hard, task, found)
+        return found
 
-    def _one(self, row: int, relaxed: RelaxedStool, cut_prices: Floats, how: Search) -> StoolPlans:
-        count = self.counts[row]
-        if how.exact:
-            return exact_stool_plan(count, self.rules, cut_prices, slack=how.slack)
-        return stool_plans(
-            count,
-            relaxed,
-            cut_prices,
-            slack=how.slack,
-            rooms=how.rooms,
-            wanted=how.wanted,
-            known=how.known.get(row),
-        )
+    def _search(
+        self, rows: list[int], task: "_Task", known: Mapping[int, StoolPlans]
+    ) -> dict[int, StoolPlans]:
+        views = self.book.views(task.game)
+
+        def one(row: int) -> StoolPlans:
+            return stool_plans(
+                self.counts[row],
+                task.game,
+                views,
+                room=task.how.room,
+                wanted=task.how.wanted,
+                known=known.get(row),
+            )
+
+        found = dict(zip(rows, self._threads.map(one, rows), strict=True))
+        for plans in found.values():
+            self.book.used += plans.used
+        return found
+
+    def replan(
+        self, rows: list[int], cut_prices: Floats, most: list[Ints], room: int
+    ) -> list[StoolPlans]:
+        """Plans of stools that may each cut only so much in each winter, (years,)."""
+        key = (cut_prices.tobytes(), len(self.book.sets))
+        if self._at != key:
+            self._at, self._views = key, self.book.views(game_of(self.rules, cut_prices))
+        views = self._views
+
+        def one(row: int, limits: Ints) -> StoolPlans:
+            game = game_of(self.rules, cut_prices, limits)
+            return stool_plans(self.counts[row], game, views, room=room, wanted=1, known=None)
+
+        return list(self._threads.map(one, rows, most))
+
+    def prove(self, rows: Ints, cut_prices: Floats, slack: float) -> dict[int, StoolPlans]:
+        """Plans of stools by the integer program, near their bound by that share."""
+
+        def one(row: int) -> StoolPlans:
+            return exact_stool_plan(self.counts[row], self.rules, cut_prices, slack=slack)
+
+        return dict(zip(rows.tolist(), self._threads.map(one, rows.tolist()), strict=True))
+
+
+@dataclass(frozen=True)
+class _Task:
+    game: Game
+    cut_prices: Floats
+    how: Search

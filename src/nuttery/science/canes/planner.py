@@ -5,24 +5,28 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
+from nuttery.science.canes.fitting import Fitting
 from nuttery.science.canes.many_stools import Crew, Effort, Progress, Search
 from nuttery.science.canes.rules import Rules
-from nuttery.science.canes.shared_cap import Pool, bound_at
-from nuttery.science.canes.solver import Relaxed, maximise, relaxed
-from nuttery.science.canes.stool import ROOMS, StoolPlans, sparing_plan
+from nuttery.science.canes.shared_cap import Mixed, Mixture, Pool, bound_at
+from nuttery.science.canes.solver import maximise
+from nuttery.science.canes.stool import StoolPlans, sparing_plan
 from nuttery.science.canes.stool_model import Layout, joined_blocks, kept_canes, stool_block
 
-ROUNDS = 12  # price changes after which the planner gives what it has
-SAMPLE = 20  # stools whose joint relaxed model gives the first prices
-WALK = 120  # stools asked in turn, twice, while the first prices are set right
-STEPS = (0.1, 0.04)  # change of prices for a cut too many a stool, share of the charge
-POOL = 4000  # plans that go into the pool each round, but 4 to 32 of each stool
+ROUNDS = 30  # price changes after which the planner gives what it has
+SAMPLE = 120  # stools that the prices are found on first
+ROOM = 8  # states carried from winter to winter while prices are looked for
+LARGEST = 128  # the same, where stools are far from their bounds
+ROOMS = (8, 32, 128, 512, 2048)  # and where prices stand: from a quick look to a long one
+WANTED = 6  # plans of each stool that go into the pool each round
+BOX, SHRINK = 0.2, 0.7  # first change of prices at most, share of the charge for an overdue cane
+MIXED = 0.8  # share of the distance allowed at which a mixture is made whole
+TRIES = 24  # stools of which the one goes on that loses least by a cut less
+SWEEPS = 4  # times that each stool is planned again within what the others leave
 JOINT_CELLS = 400  # stools · years · ages up to which the whole is solved as one model
 JOINT_NODES = 20_000
-TOGETHER = 4  # stools planned together again when the choice is mended
-MENDS = 30  # how often at most
-MEND_NODES = 50
 PROVABLE = 16  # stools that HiGHS may be asked to prove in one round
+NOTHING = 1e-9  # kg; less is rounding
 TRIFLE = 1e-8  # share of the best bearing
 
 
@@ -50,30 +54,26 @@ class Planner:
     objective: float = -np.inf
     chosen: list[list[int]] = field(default_factory=list)
     round: int = 0
-    hope: float = 0.0
-    mixture: Relaxed | None = None
+    hope: float = -np.inf
 
     def __post_init__(self) -> None:
+        self.asked: list[Floats] = [self._trifle]
+        self.room, self.short = ROOM, 0.0
+        self.width = BOX * max(self.rules.overdue, float(self.rules.bearing.max()))
         self.pool = Pool(self.counts, self.rules)
-        self.everyone = np.arange(len(self.counts))
         for row, count in enumerate(self.counts):
             self.pool.add(row, sparing_plan(count, self.rules)[None])
+        self._keep([[row] * int(k) for row, k in enumerate(self.times)])
 
     @property
     def allowed(self) -> float:
         """Distance to the bound that is good enough, kg."""
-        best = self.objective if np.isfinite(self.objective) else self.hope
-        return self.goal * max(1.0, abs(best))
-
-    @property
-    def good_enough(self) -> bool:
-        """Whether the plan is near enough to the bound."""
-        return self.bound - self.objective <= self.allowed
+        return self.goal * max(1.0, abs(max(self.hope, self.objective)))
 
     @property
     def done(self) -> bool:
         """Whether there is nothing more to do: good enough, or told to stop."""
-        return self.good_enough or self.effort.stopped
+        return self.bound - self.objective <= self.allowed or self.effort.stopped
 
     def run(self) -> None:
         """Plan until good enough, stopped, or out of rounds."""
@@ -82,224 +82,207 @@ class Planner:
             return
         with Crew(self.counts, self.rules, self.effort) as self.crew:
             if self.caps is None:
-                self._look_closer({}, self._trifle)
+                self._plan_freely()
             else:
-                self._set_prices(self.caps)
-        if not self.chosen:
-            self._choose()
-        if self.caps is not None and not self.done and self._is_small():
-            self._plan_jointly(self.caps)
+                self._plan_within(self.caps)
 
     @property
     def _trifle(self) -> Floats:
         """Least price of a cut: among plans of equal worth the one with less work goes first."""
         return np.full(self.rules.years, TRIFLE * float(self.rules.bearing.max()))
 
-    @property
-    def _limits(self) -> Floats:
-        """Cuts that the caps allow in each winter, or that are possible at all, (years,)."""
-        if self.caps is not None:
-            return self.caps.astype(np.float64)
+    def _plan_freely(self) -> None:
+        """Each stool for itself, with more room for those whose bound is far."""
+        plans: dict[int, StoolPlans] = {}
+        rows = np.arange(len(self.counts))
+        for self.round, room in enumerate(ROOMS, 1):
+            self._look(plans, rows, self._trifle, Search(self._slack() / 5, room))
+            self._take_best(plans)
+            if len(plans) < len(self.counts) or self.done:
+                return
+            rows = self._worst(plans)
+            if not len(rows):
+                return
+        if len(rows) <= PROVABLE or self.goal == 0:
+            self._take(plans, self.crew.prove(rows, self._trifle, self.goal / 2))
+            self._take_best(plans)
+
+    def _take_best(self, plans: dict[int, StoolPlans]) -> None:
+        best = self.pool.best_of_each()
+        self._keep([[plan] * int(k) for plan, k in zip(best, self.times, strict=True)])
+        if len(plans) == len(self.counts):
+            possible = self._possible_cuts()
+            self.bound = min(self.bound, bound_at(self._trifle, possible, self.times, plans))
+
+    def _possible_cuts(self) -> Floats:
+        """Cuts that are possible at all, (years,)."""
         canes = float(self.times @ self.counts.sum(axis=1))
         yearly = float(self.times.sum() * self.rules.suckers)
         return canes + yearly * np.arange(self.rules.years, dtype=np.float64)
 
-    def _is_small(self) -> bool:
-        return bool(self.times.sum() * self.rules.years * self.rules.ages <= JOINT_CELLS)
-
-    def _set_prices(self, caps: Ints) -> None:
-        """Change the price of each winter's cuts until the stools together keep to the caps."""
-        prices = self._walked_prices(self._first_prices(caps), caps)
-        for self.round in range(1, ROUNDS + 1):
-            if self.effort.stopped:
-                break
-            plans: dict[int, StoolPlans] = {}
-            self._look(plans, self.everyone, prices, self._steps(plans)[0])
-            short = self._shortfalls(plans).sum()
-            mixed = self.pool.mixed(self.times, caps)
-            self.hope = mixed.value
-            apart = bound_at(prices, self._limits, self.times, plans) - short - mixed.value
-            if apart <= self.allowed / 2 or self.round == ROUNDS:
-                self._look_closer(plans, prices)
-                if self.done:
-                    break
-                mixed = self.pool.mixed(self.times, caps)
-            prices = np.maximum(self._trifle, (prices + self.pool.prices(mixed)) / 2)
-
-    def _first_prices(self, caps: Ints) -> Floats:
-        """Prices of the relaxed model of a few stools under their part of the caps."""
-        each = np.repeat(self.everyone, self.times)
-        sample = each[np.linspace(0, len(each) - 1, min(SAMPLE, len(each))).astype(int)]
-        blocks = [stool_block(self.counts[i], self.rules, 0 * self.rules.weights) for i in sample]
-        share = caps.astype(np.float64) * (len(sample) / len(each))
-        joined = joined_blocks(blocks, Layout(self.rules.years, self.rules.ages), share)
-        return np.maximum(0.0, relaxed(joined).row_prices[-self.rules.years :])
-
-    def _walked_prices(self, prices: Floats, caps: Ints) -> Floats:
-        """Prices after asking stools in turn, raised where they cut too much and lowered else.
-
-        The plans found on the way cut in winters that differ from stool to stool, so that some
-        mixture of them fits the caps.
-        """
-        rng = np.random.default_rng(0)
-        fair = caps / self.times.sum()
-        charge = max(self.rules.overdue, float(self.rules.bearing.max()))
-        for step in STEPS:
-            path = [prices]
-            for rows in np.array_split(rng.permutation(self.everyone)[:WALK], WALK // 6):
-                if not len(rows) or self.effort.stopped:
-                    break
-                found: dict[int, StoolPlans] = {}
-                self._look(found, rows, prices, self._steps({})[0], chunk=3)
-                times = self.times[list(found)]
-                cuts = np.array([self.pool.cuts_of(i, p.kept[0]) for i, p in found.items()])
-                over = times @ (cuts - fair) / times.sum()
-                prices = np.maximum(self._trifle, prices + step * charge * over)
-                path.append(prices)
-            prices = np.mean(path, axis=0)
-        return prices
-
-    def _steps(self, plans: dict[int, StoolPlans]) -> list[Search]:
-        slack = self.goal / 2
-        wanted = int(np.clip(POOL // len(self.counts), 4, 32))
-        steps = [Search(slack, (room,), wanted, known=plans) for room in ROOMS]
-        return [*steps, Search(slack, exact=True)]
-
-    def _look(
-        self,
-        plans: dict[int, StoolPlans],
-        rows: Ints,
-        prices: Floats,
-        how: Search,
-        chunk: int = 32,
-    ) -> None:
-        for some in self.crew.plan(rows, prices, how, chunk):
-            self._take(plans, some)
-            self._tell(len(plans))
-
-    def _look_closer(self, plans: dict[int, StoolPlans], prices: Floats) -> None:
-        """Plan the poorly bounded stools again with more room, until the whole is good enough."""
-        for how in self._steps(plans)[1 if plans else 0 :]:
-            rows = self._worst(plans) if plans else self.everyone
-            if how.exact and len(rows) > PROVABLE and self.goal > 0:
-                break
-            self._look(plans, rows, prices, how)
-            if len(plans) < len(self.counts):
-                break
-            self.bound = min(self.bound, bound_at(prices, self._limits, self.times, plans))
-            if self._may_do():
-                self._choose()
-                self._mend()
-            if self.done or not self._shortfall_matters(plans):
-                break
-
-    def _may_do(self) -> bool:
-        """Whether a choice from the pool may be good enough, so that it is worth the making."""
-        if self.caps is not None:
-            self.mixture = self.pool.mixed(self.times, self.caps)
-            self.hope = self.mixture.value
-            return self.bound - self.hope <= self.allowed
-        return True
-
-    def _take(self, plans: dict[int, StoolPlans], found: dict[int, StoolPlans]) -> None:
-        self.mixture = None  # the pool grows, so a mixture of it is out of date
-        for row, new in found.items():
-            self.pool.add(row, new.kept)
-            old = plans.get(row, new)
-            better = new if new.worth[0] >= old.worth[0] else old
-            plans[row] = StoolPlans(better.kept, better.worth, min(old.bound, new.bound))
-
-    def _shortfalls(self, plans: dict[int, StoolPlans]) -> Floats:
-        return np.array([self.times[i] * (p.bound - p.worth[0]) for i, p in sorted(plans.items())])
-
-    def _shortfall_matters(self, plans: dict[int, StoolPlans]) -> bool:
-        """Whether more room would help, rather than other prices."""
-        short = self._shortfalls(plans).sum()
-        best = max(self.hope, self.objective) if self.caps is not None else self.objective
-        return bool(short > self.allowed / 2 and short > (self.bound - best) / 3)
+    def _slack(self) -> float:
+        """Distance of a stool to its bound at which its relaxed prices are not looked into, kg."""
+        return self.allowed / (4 * float(self.times.sum()))
 
     def _worst(self, plans: dict[int, StoolPlans]) -> Ints:
         """The fewest stools whose shortfall, if it were gone, leaves a third of what is allowed."""
-        short = self._shortfalls(plans)
+        short = self.times * np.array([p.apart for _, p in sorted(plans.items())])
         order = np.argsort(-short, kind="stable")
-        left = short.sum() - np.cumsum(short[order])
-        return np.sort(order[: 1 + int(np.argmax(left <= self.allowed / 3))])
+        left = np.append(short.sum(), short.sum() - np.cumsum(short[order]))
+        return np.sort(order[: int(np.argmax(left <= max(self.allowed / 3, NOTHING)))])
 
-    def _choose(self) -> None:
-        """Choose a plan for each stool from the pool; keep the choice if it is the best so far."""
-        if self.caps is None:
-            best = self.pool.best_of_each()
-            chosen = [[plan] * int(k) for plan, k in zip(best, self.times, strict=True)]
+    def _plan_within(self, caps: Ints) -> None:
+        """Prices of cuts from some of the stools, then plans of all, then a choice that fits."""
+        every = int(self.times.sum())
+        if every * self.rules.years * self.rules.ages <= JOINT_CELLS:
+            self._plan_jointly(caps)
+            return
+        market = Market(self.times, caps.astype(np.float64), self._first_prices(caps / every))
+        step = len(self.counts) // SAMPLE
+        if step > 1:
+            some = np.zeros_like(self.times)
+            some[::step] = self.times[::step]
+            small = Market(some, caps * (some.sum() / every), market.prices)
+            self._settle(small)
+            market.prices, market.path = small.prices, small.path
+        self._settle(market)
+
+    def _first_prices(self, fair: Floats) -> Floats:
+        """Prices of the relaxed model of the average stool under its part of the caps."""
+        average = self.times @ self.counts / self.times.sum()
+        return np.maximum(self._trifle, self.crew.book.relaxed.price_of_cuts(average, fair))
+
+    def _settle(self, market: "Market") -> None:
+        """Change prices until the mixture of plans comes near the bound; make it whole.
+
+        The next prices are those of the best mixture when cuts can be bought and sold a little
+        dearer and cheaper than at the best prices so far; that little shrinks when it was too much.
+        """
+        mixture = Mixture(self.pool, market.times, market.caps)
+        part = float(market.times.sum() / self.times.sum())
+        prices, mixed = market.prices, None
+        for _ in range(ROUNDS):
+            self.round += 1
+            self.asked.append(prices)
+            if not self._ask(market, prices):
+                break
+            self._follow(market)
+            mixed = mixture.best()
+            self.hope = mixed.value / part
+            if market.bound - mixed.value <= part * MIXED * self.allowed:
+                if part == 1:
+                    self._make_whole(mixed, market.caps, sweeps=0)
+                if part < 1 or self.done:
+                    break
+            if self.short > (market.bound - mixed.value) / 2:
+                self.room = min(4 * self.room, LARGEST)
+            box = np.maximum(0, market.prices - self.width), market.prices + self.width
+            prices = np.maximum(self._trifle, mixture.best(*box).prices)
+        if part < 1:
+            market.path = self._path(mixed)
+        elif self.bound - self.objective > self.allowed:
+            self._make_whole(mixture.best(), market.caps, SWEEPS)
+
+    def _ask(self, market: "Market", prices: Floats) -> bool:
+        """Plan every stool of a market at these prices of cuts; whether all were asked."""
+        rows = np.flatnonzero(market.times)
+        plans: dict[int, StoolPlans] = {}
+        self._look(plans, rows, prices, Search(self._slack(), self.room, WANTED))
+        if len(plans) < len(rows):
+            return False
+        bound = bound_at(prices, market.caps, market.times, plans)
+        self.short = float(sum(self.times[row] * found.apart for row, found in plans.items()))
+        if bound < market.bound:
+            market.bound, market.prices = bound, prices
+            if len(rows) == len(self.times):
+                self.bound = min(self.bound, bound)
         else:
-            mixed = self.mixture or self.pool.mixed(self.times, self.caps)
-            chosen = self.pool.chosen(mixed, self.times, self.caps)
+            self.width *= SHRINK
+        return True
+
+    def _path(self, mixed: Mixed | None) -> list[tuple[float, Floats]]:
+        """The prices at which the plans of a mixture were found, each with its share of them."""
+        if mixed is None:
+            return []
+        share = np.bincount(np.array(self.pool.round), mixed.x, self.round + 1)
+        return [(float(share[k]), self.asked[k]) for k in np.flatnonzero(share > 0) if k > 0]
+
+    def _follow(self, market: "Market") -> None:
+        """Plan stools at the prices whose plans mixed well before, as many at each as then."""
+        path, market.path = market.path, []
+        if not path:
+            return
+        rows = np.random.default_rng(0).permutation(len(self.counts))
+        ends = np.cumsum([share for share, _ in path])
+        cuts = np.rint(ends[:-1] / ends[-1] * len(rows)).astype(int)
+        for some, (_, prices) in zip(np.split(rows, cuts), path, strict=True):
+            if len(some):
+                self._look({}, np.sort(some), prices, Search(self._slack(), self.room, WANTED))
+
+    def _make_whole(self, mixed: Mixed, caps: Floats, sweeps: int) -> None:
+        """Choose a plan for each stool near the mixture, then mend it until it fits the caps."""
+        whole = caps.astype(np.int64)
+        near = self.pool.chosen(mixed, self.times, whole)
+        fitting = Fitting(self.pool, self.crew, whole, near)
+        fitting.fit(mixed.prices)
+        self._keep(fitting.chosen())
+        for _ in range(sweeps):
+            if self.done or not fitting.fill(self._trifle):
+                break
+            self._keep(fitting.chosen())
+
+    def _look(self, plans: dict[int, StoolPlans], rows: Ints, prices: Floats, how: Search) -> None:
+        for some in self.crew.plan(rows, prices, how, plans):
+            self._take(plans, some)
+            self._tell(len(plans))
+
+    def _take(self, plans: dict[int, StoolPlans], some: dict[int, StoolPlans]) -> None:
+        for row, found in some.items():
+            plans[row] = found
+            self.pool.add(row, found.kept, self.round)
+
+    def _keep(self, chosen: list[list[int]]) -> None:
+        """Keep a choice of plans if it is the best so far."""
         value = sum(self.pool.value[plan] for plans in chosen for plan in plans)
         if value > self.objective:
             self.objective, self.chosen = value, chosen
 
-    def _mend(self) -> None:
-        """Plan a few stools together again, those that lost most, while all others keep theirs."""
-        if self.caps is None:
-            return
-        hands = [(stool, plan) for stool, some in enumerate(self.chosen) for plan in some]
-        lost = self._losses(hands)
-        tried: set[int] = set()
-        for _ in range(MENDS):
-            if self.done or len(tried) == len(hands):
-                break
-            group = [i for i in np.argsort(-lost, kind="stable").tolist() if i not in tried]
-            group = group[:TOGETHER]
-            tried |= set(group)
-            if self._mend_group(hands, group):
-                lost = self._losses(hands)
-                tried = set(group)
-
-    def _losses(self, hands: list[tuple[int, int]]) -> Floats:
-        """How far each stool's plan falls short of its best at the prices of the mixture."""
-        mixture = self.mixture or self.pool.mixed(self.times, np.array(self.caps))
-        cuts, stool = np.array(self.pool.cuts), np.array(self.pool.stool)
-        worth = np.array(self.pool.value) - cuts @ self.pool.prices(mixture)
-        best = np.full(len(self.counts), -np.inf)
-        np.maximum.at(best, stool, worth)
-        return np.array([best[i] - worth[plan] for i, plan in hands])
-
-    def _mend_group(self, hands: list[tuple[int, int]], group: list[int]) -> bool:
-        others = [self.pool.cuts[plan] for i, (_, plan) in enumerate(hands) if i not in group]
-        spare = self._limits - np.sum(others, axis=0) if others else self._limits
-        at = Layout(self.rules.years, self.rules.ages)
-        free = 0 * self.rules.weights
-        blocks = [stool_block(self.counts[hands[i][0]], self.rules, free) for i in group]
-        found = maximise(joined_blocks(blocks, at, spare), gap=self.goal, max_nodes=MEND_NODES)
-        before = sum(self.pool.value[hands[i][1]] for i in group)
-        if found.value <= before + 1e-6:
-            return False
-        for i, x in zip(group, found.x.reshape(len(group), at.width), strict=True):
-            stool = hands[i][0]
-            hands[i] = (stool, self.pool.add(stool, kept_canes(x, at)[None]))
-        self.chosen = [[] for _ in self.counts]
-        for stool, plan in hands:
-            self.chosen[stool].append(plan)
-        self.objective = sum(self.pool.value[plan] for _, plan in hands)
-        return True
-
     def _tell(self, done: int) -> None:
         if self.effort.progress is not None:
             gap = np.inf
-            if np.isfinite(self.bound) and np.isfinite(self.objective):
+            if np.isfinite(self.bound):
                 gap = float((self.bound - self.objective) / max(1.0, abs(self.objective)))
             self.effort.progress(Progress(done, len(self.counts), self.round, gap))
 
     def _plan_jointly(self, caps: Ints) -> None:
         at = Layout(self.rules.years, self.rules.ages)
-        each = np.repeat(self.everyone, self.times)
+        each = np.repeat(np.arange(len(self.counts)), self.times)
         blocks = [stool_block(self.counts[i], self.rules, 0 * self.rules.weights) for i in each]
         found = maximise(
             joined_blocks(blocks, at, caps.astype(np.float64)), gap=self.goal, max_nodes=JOINT_NODES
         )
         self.bound = min(self.bound, found.bound)
-        plans: list[list[int]] = [[] for _ in self.times]
+        chosen: list[list[int]] = [[] for _ in self.times]
         for i, x in zip(each, found.x.reshape(len(each), at.width), strict=True):
-            plans[i].append(self.pool.add(int(i), kept_canes(x, at)[None]))
-        value = sum(self.pool.value[plan] for some in plans for plan in some)
-        if value > self.objective:
-            self.objective, self.chosen = value, plans
+            chosen[i].append(self.pool.add(int(i), kept_canes(x, at)[None]))
+        self._keep(chosen)
+
+
+@dataclass
+class Market:
+    """Stools that share a cap on cuts: how many of each, the cap, the best prices and their bound.
+
+    Attributes
+    ----------
+    times : (m,) int, 0 for stools left out
+    caps : (years,) float
+    prices : (years,) float, kg a cut
+    bound : float, kg, at those prices
+    path : prices that mixed well for some of the stools, each with its share
+    """
+
+    times: Ints
+    caps: Floats
+    prices: Floats
+    bound: float = np.inf
+    path: list[tuple[float, Floats]] = field(default_factory=list)

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.canes.check import check_plan
 from nuttery.science.canes.many_stools import Effort
-from nuttery.science.canes.planner import Planner
+from nuttery.science.canes.planner import JOINT_CELLS, Planner
 from nuttery.science.canes.rules import (
     Rules,
     checked_cap,
@@ -52,8 +52,25 @@ class RenewalPlan:
     def shown(self, years: int) -> "RenewalPlan":
         """The first years of the plan; its worth and bound stay those of all the years planned.
 
-        Plan longer than is shown, so that the last years shown are not robbed for an end that
-        never comes: by `horizon` years, say.
+        Parameters
+        ----------
+        years : int, winters to show
+
+        Returns
+        -------
+        RenewalPlan
+
+        Notes
+        -----
+        Source: the plan, cut short; nothing is planned anew.
+        Valid:  a plan longer than is shown, so that the last years shown are not robbed for an end
+                that never comes: by `horizon` years, say.
+
+        Examples
+        --------
+        >>> plan = plan_renewal([[0, 1, 1, 1]], [0, 0, 1, 1], horizon(2, max_age=2), target=2)
+        >>> plan.cut.shape, plan.shown(2).cut.shape
+        ((1, 3, 4), (1, 2, 4))
         """
         return replace(
             self, cut=self.cut[:, :years], kept=self.kept[:, :years], crop=self.crop[:, :years]
@@ -119,8 +136,9 @@ def plan_renewal(  # noqa: PLR0913 - the agreed interface and one word more
     discount : float, weight of a year against the year before
     overdue : float, kg charged for each overdue cane and year; twice the best bearing by default
     cuts_per_year : cuts of age 2 and older over all stools, one number or (years,); None for no cap
-    effort : how near the bound to come, progress and a way to stop; by default the best plan of up
-        to 8 stools that differ, and within 0.5 % of the bound for more
+    effort : how near the bound to come, progress and a way to stop; by default the best plan where
+        up to 8 stools differ, or where a cap joins so few that one model holds them (400 stools ·
+        years · ages); else within 0.5 % of the bound
 
     Returns
     -------
@@ -159,17 +177,17 @@ def plan_renewal(  # noqa: PLR0913 - the agreed interface and one word more
     caps = checked_cap(cuts_per_year, rules.years)
     alike, which, times = np.unique(canes, axis=0, return_inverse=True, return_counts=True)
     effort = effort or Effort()
-    goal = _goal(len(alike), effort)
+    goal = _goal(len(alike) if caps is None else canes.size * rules.years, effort, caps)
     planner = Planner(alike, times.astype(np.int64), rules, caps, effort, goal)
     planner.run()
     kept = _dealt(planner, which.ravel()).reshape(len(canes), rules.years, rules.ages)
     return _plan(canes, kept, planner, caps)
 
 
-def _goal(stools: int, effort: Effort) -> float:
+def _goal(size: int, effort: Effort, caps: Ints | None) -> float:
     if effort.gap is not None:
         return effort.gap
-    return 0.0 if stools <= FEW else GOOD_ENOUGH
+    return 0.0 if size <= (FEW if caps is None else JOINT_CELLS) else GOOD_ENOUGH
 
 
 def _dealt(planner: Planner, which: Ints) -> Ints:

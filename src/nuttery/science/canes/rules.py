@@ -218,6 +218,15 @@ def crop_of(kept: Ints, rules: Rules) -> Floats:
     -----
     Source: the renewal model of this project, crop = Σ bearing · kept − crowding · excess.
     Valid:  any count; far above the target the crop may come out negative.
+
+    Examples
+    --------
+    >>> rules = checked_rules(
+    ...     [0, 0, 1.0, 2.0], 1, target=2, suckers=4, max_age=10, max_share=0.5, crowding=0.5,
+    ...     evenness=1.0, discount=1.0, overdue=None,
+    ... )
+    >>> crop_of(np.array([[0, 0, 1, 1], [0, 2, 1, 1]]), rules)
+    array([3., 2.])
     """
     excess = np.maximum(0.0, kept.sum(axis=-1) - rules.target)
     crop: Floats = kept @ rules.bearing - rules.crowding * excess
@@ -240,6 +249,15 @@ def plan_value(kept: Ints, rules: Rules) -> Floats:
     -----
     Source: the renewal model of this project; exact.
     Valid:  any count.
+
+    Examples
+    --------
+    >>> rules = checked_rules(
+    ...     [0, 0, 1.0, 2.0], 2, target=2, suckers=4, max_age=3, max_share=0.5, crowding=0.5,
+    ...     evenness=1.0, discount=1.0, overdue=4.0,
+    ... )
+    >>> plan_value(np.array([[[0, 0, 2, 0], [0, 0, 0, 2]]]), rules)  # 2 + 4 - 4 * 2 + 2 * 2
+    array([2.])
     """
     crop = crop_of(kept, rules)
     overdue = kept[..., rules.max_age :].sum(axis=-1)

@@ -7,25 +7,30 @@ every plan within the cap.
 """
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import scipy.sparse as sp
 
 from nuttery.science.arguments import Floats, Ints
+from nuttery.science.canes.packing import Known, packed
 from nuttery.science.canes.rules import Rules, plan_value, standing_canes
-from nuttery.science.canes.solver import Relaxed, maximise, relaxed
 from nuttery.science.canes.stool import StoolPlans
-from nuttery.science.canes.stool_model import Block
 
 ROUNDING = 1e-6
-OPEN = 25  # stools that may choose anew when the mixture is made whole
-NEAR = 12  # plans of each that they choose from
-NODES = 60  # branches of that choice
+
+
+class Mixed(NamedTuple):
+    """A mixture of plans: its worth, how much of each plan of the pool, the prices of cuts."""
+
+    value: float
+    x: Floats
+    prices: Floats
 
 
 @dataclass
 class Pool:
-    """Plans found so far: of which stool, what they are worth and how much they cut each winter."""
+    """Plans found so far: of which stool, their worth, cuts of each winter, round found."""
 
     counts: Ints
     rules: Rules
@@ -33,30 +38,27 @@ class Pool:
     kept: list[Ints] = field(default_factory=list)
     value: list[float] = field(default_factory=list)
     cuts: list[Ints] = field(default_factory=list)
+    round: list[int] = field(default_factory=list)
     known: dict[tuple[int, bytes], int] = field(default_factory=dict)
 
-    def cuts_of(self, stool: int, kept: Ints) -> Ints:
-        """Cuts of age 2 and older in each winter of one stool's plan, (years,)."""
-        stood = standing_canes(self.counts[stool][None], kept[None], self.rules.suckers)[0]
-        cuts: Ints = (stood - kept)[:, 2:].sum(axis=1)
-        return cuts
-
-    def add(self, stool: int, plans: Ints) -> int:
+    def add(self, stool: int, plans: Ints, in_round: int = 0) -> int:
         """Add plans (k, years, A) of one stool, and say where the last of them stands.
 
-        Of plans that cut as much in every winter only the best stays.
+        A plan that cuts as much in every winter as one known, and is no better, is left out.
         """
+        start = np.repeat(self.counts[stool][None], len(plans), axis=0)
+        cuts = (standing_canes(start, plans, self.rules.suckers) - plans)[..., 2:].sum(axis=2)
         place = -1
-        for kept, value in zip(plans, plan_value(plans, self.rules), strict=True):
-            cuts = self.cuts_of(stool, kept)
-            place = self.known.setdefault((stool, cuts.tobytes()), len(self.stool))
-            if place == len(self.stool):
+        for kept, cut, value in zip(plans, cuts, plan_value(plans, self.rules), strict=True):
+            key = (stool, cut.tobytes())
+            place = self.known.get(key, -1)
+            if place < 0 or value > self.value[place] + ROUNDING:
+                place = self.known[key] = len(self.stool)
                 self.stool.append(stool)
-                self.kept.append(kept)
+                self.kept.append(kept.astype(np.int16))
                 self.value.append(float(value))
-                self.cuts.append(cuts)
-            elif value > self.value[place]:
-                self.kept[place], self.value[place] = kept, float(value)
+                self.cuts.append(cut)
+                self.round.append(in_round)
         return place
 
     def best_of_each(self) -> Ints:
@@ -64,71 +66,126 @@ class Pool:
         order = np.lexsort((-np.array(self.value), np.array(self.stool)))
         return order[np.searchsorted(np.array(self.stool)[order], np.arange(len(self.counts)))]
 
-    def mixed(self, times: Ints, caps: Ints) -> Relaxed:
-        """The best mixture of the plans known, `times` plans of each stool, within the caps."""
-        return relaxed(self._choice(np.arange(len(self.stool)), times, caps))
+    def chosen(self, mixed: Mixed, times: Ints, caps: Ints) -> list[list[int]]:
+        """Plans for each stool, as often as it stands in the planting, near the caps.
 
-    def prices(self, mixed: Relaxed) -> Floats:
-        """What one more cut is worth in each winter, by a mixture of plans, (years,)."""
-        return np.maximum(0.0, mixed.row_prices[-self.rules.years :])
-
-    def chosen(self, mixed: Relaxed, times: Ints, caps: Ints) -> list[list[int]]:
-        """Plans for each stool, as often as it stands in the planting, within the caps.
-
-        What the mixture has in whole numbers stays; the stools that it splits, and those that
-        would change most cheaply, choose anew from their plans of least regret.
+        Parameters
+        ----------
+        mixed : the best mixture of the plans known
+        times : (stools,) int
+        caps : (years,) int
         """
-        stool = np.array(self.stool)
-        whole = np.floor(mixed.x + ROUNDING).astype(np.int64)
-        whole[np.isin(stool, self._open_stools(mixed, whole, times))] = 0
-        left = times - np.bincount(stool, whole, len(times)).astype(np.int64)
-        spare = caps - (whole @ np.array(self.cuts)).astype(np.int64)
-        plans = self._least_regret(mixed, left)
-        model = self._choice(plans, left, spare)
-        again = maximise(model, gap=0.0, max_nodes=NODES)
-        whole[plans] += np.rint(again.x).astype(np.int64)
-        return self._hands(whole, len(times))
-
-    def _choice(self, plans: Ints, times: Ints, caps: Ints) -> Block:
-        """The program that chooses among some plans, `times` of each stool, within the caps."""
-        stool, many = np.array(self.stool)[plans], len(plans)
-        one = sp.csr_array((np.ones(many), (stool, np.arange(many))), shape=(len(times), many))
-        cuts = sp.csr_array(np.array(self.cuts, dtype=np.float64)[plans].T)
-        return Block(
-            value=np.array(self.value)[plans],
-            rows=sp.csr_array(sp.vstack([one, cuts])),
-            rows_low=np.concatenate([times, np.full(len(caps), -np.inf)]),
-            rows_high=np.concatenate([times, caps]).astype(np.float64),
-            low=np.zeros(many),
-            high=times[stool].astype(np.float64),
-            whole=np.ones(many, dtype=np.bool_),
-        )
-
-    def _open_stools(self, mixed: Relaxed, whole: Ints, times: Ints) -> Ints:
-        """Stools that the mixture splits, and as many more as may choose anew, the cheapest."""
-        stool = np.array(self.stool)
-        split = np.bincount(stool, whole, len(times)) < times
-        regret = np.where(mixed.x > ROUNDING, np.inf, np.abs(mixed.column_prices))
-        cheapest = np.full(len(times), np.inf)
-        np.minimum.at(cheapest, stool, regret)
-        cheapest[split] = -1.0
-        return np.argsort(cheapest, kind="stable")[: max(OPEN, int(split.sum()))]
-
-    def _least_regret(self, mixed: Relaxed, left: Ints) -> Ints:
-        """The plans of the open stools that the mixture regrets least, and the sparing ones."""
-        stool = np.array(self.stool)
-        order = np.lexsort((np.abs(mixed.column_prices), stool))
-        first = np.searchsorted(stool[order], stool[order])
-        rank = np.arange(len(order)) - first
-        near = order[(left[stool[order]] > 0) & (rank < NEAR)]
-        sparing = np.flatnonzero(np.array(self.cuts).sum(axis=1) == 0)
-        return np.union1d(near, sparing[left[stool[sparing]] > 0])
-
-    def _hands(self, picked: Ints, stools: int) -> list[list[int]]:
-        plans: list[list[int]] = [[] for _ in range(stools)]
-        for plan in np.flatnonzero(picked):
-            plans[self.stool[plan]] += [int(plan)] * int(picked[plan])
+        owner = np.array(self.stool)
+        order = np.argsort(owner, kind="stable")
+        first = np.searchsorted(owner[order], np.arange(len(times) + 1))
+        hands = np.repeat(np.arange(len(times)), times)
+        place = np.empty(len(order), dtype=np.int64)
+        place[order] = np.arange(len(order))
+        start = place[np.concatenate(self._rounded(mixed, times))]
+        known = Known(np.array(self.value)[order], np.array(self.cuts)[order], first)
+        picked = packed(known, hands, start, caps, mixed.prices)
+        plans: list[list[int]] = [[] for _ in times]
+        for stool, plan in zip(hands.tolist(), order[picked].tolist(), strict=True):
+            plans[stool].append(plan)
         return plans
+
+    def _rounded(self, mixed: Mixed, times: Ints) -> list[Ints]:
+        """The plans that a mixture has most of, `times` for each stool."""
+        owner = np.array(self.stool)
+        used = np.flatnonzero(mixed.x > ROUNDING)
+        used = used[np.lexsort((-mixed.x[used], owner[used]))]
+        edges = np.searchsorted(owner[used], np.arange(len(times) + 1))
+        return [
+            _most_of(used[low:high], mixed.x[used[low:high]], int(many))
+            for low, high, many in zip(edges[:-1], edges[1:], times, strict=True)
+        ]
+
+
+def _most_of(plans: Ints, share: Floats, many: int) -> Ints:
+    whole = np.floor(share + ROUNDING).astype(np.int64)
+    rest = np.argsort(whole - share, kind="stable")
+    whole[rest[: many - int(whole.sum())]] += 1
+    return np.repeat(plans, whole)[:many]
+
+
+class Mixture:
+    """The best mixture of the plans of some stools within the caps, kept as plans come in.
+
+    Parameters
+    ----------
+    pool : Pool
+    times : (stools,) int, plans of each stool in the mixture; 0 leaves a stool out
+    caps : (years,) float, cuts of age 2 and older
+    """
+
+    def __init__(self, pool: Pool, times: Ints, caps: Floats) -> None:
+        import highspy
+
+        self.pool, self.times, self.caps = pool, times, caps
+        self.solver = highspy.Highs()
+        self.solver.silent()
+        self.solver.setOptionValue("threads", 1)
+        self.places: list[int] = []
+        self._seen = 0
+        years, stools = len(caps), len(times)
+        self._slack = np.arange(2 * years, dtype=np.int32)
+        model = highspy.HighsLp()
+        model.sense_ = highspy.ObjSense.kMaximize
+        model.num_col_, model.num_row_ = 2 * years, stools + years
+        model.col_cost_ = np.zeros(2 * years)
+        model.col_lower_, model.col_upper_ = np.zeros(2 * years), np.zeros(2 * years)
+        model.row_lower_ = np.concatenate([times, np.full(years, -np.inf)]).astype(np.float64)
+        model.row_upper_ = np.concatenate([times, caps]).astype(np.float64)
+        rows = sp.csc_array(
+            (np.repeat([-1.0, 1.0], years), (stools + np.tile(np.arange(years), 2), self._slack)),
+            shape=(stools + years, 2 * years),
+        )
+        model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+        model.a_matrix_.start_, model.a_matrix_.index_ = rows.indptr, rows.indices
+        model.a_matrix_.value_ = rows.data
+        self.solver.passModel(model)
+
+    def best(self, low: Floats | None = None, high: Floats | None = None) -> Mixed:
+        """Best mixture; cuts may be bought at `high` and sold at `low` (years,), if given."""
+        self._take_in()
+        years = len(self.caps)
+        free = 0.0 if low is None else np.inf
+        costs = np.zeros(2 * years)
+        if low is not None and high is not None:
+            costs = np.concatenate([-high, low])
+        many = len(self._slack)
+        self.solver.changeColsBounds(many, self._slack, np.zeros(many), np.full(many, free))
+        self.solver.changeColsCost(many, self._slack, costs)
+        self.solver.run()
+        at = self.solver.getSolution()
+        x = np.zeros(len(self.pool.stool))
+        x[self.places] = np.array(at.col_value)[many:]
+        prices = np.maximum(0.0, np.array(at.row_dual)[-years:])
+        return Mixed(float(self.solver.getInfo().objective_function_value), x, prices)
+
+    def _take_in(self) -> None:
+        """Add the plans that came into the pool since the last time."""
+        pool = self.pool
+        new = [k for k in range(self._seen, len(pool.stool)) if self.times[pool.stool[k]] > 0]
+        self._seen = len(pool.stool)
+        if not new:
+            return
+        cuts = np.array([pool.cuts[k] for k in new], dtype=np.float64)
+        own = np.array([pool.stool[k] for k in new])
+        many = len(new)
+        one = sp.csr_array((np.ones(many), (np.arange(many), own)), shape=(many, len(self.times)))
+        rows = sp.csr_array(sp.hstack([one, sp.csr_array(cuts)]))
+        self.solver.addCols(
+            many,
+            np.array([pool.value[k] for k in new]),
+            np.zeros(many),
+            np.full(many, np.inf),
+            rows.nnz,
+            rows.indptr[:-1].astype(np.int32),
+            rows.indices.astype(np.int32),
+            rows.data,
+        )
+        self.places += new
 
 
 def bound_at(prices: Floats, caps: Floats, times: Ints, plans: dict[int, StoolPlans]) -> float:

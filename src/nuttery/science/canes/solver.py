@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
@@ -68,43 +67,3 @@ def maximise(
     value = float(info.objective_function_value)
     bound = max(value, float(info.mip_dual_bound))
     return Solved(x, value, bound, solver.getModelStatus() == highspy.HighsModelStatus.kOptimal)
-
-
-class Relaxed(NamedTuple):
-    """Best value of a relaxed model, the point that has it, and the prices of columns and rows."""
-
-    value: float
-    x: Floats
-    column_prices: Floats
-    row_prices: Floats
-
-
-def relaxed(block: Block) -> Relaxed:
-    """Best point of a model when whole numbers are not demanded.
-
-    Parameters
-    ----------
-    block : the model
-
-    Returns
-    -------
-    Relaxed; the price of a row is what one more unit of its limit is worth
-
-    Raises
-    ------
-    RuntimeError
-        If the solver does not reach the best point.
-    """
-    import highspy
-
-    solver = highspy.Highs()
-    solver.silent()
-    solver.setOptionValue("threads", 1)
-    solver.passModel(block.highs(relaxed=True))
-    solver.run()
-    status = solver.getModelStatus()
-    if status != highspy.HighsModelStatus.kOptimal:
-        raise RuntimeError(f"HiGHS found no best point: {solver.modelStatusToString(status)}")
-    at = solver.getSolution()
-    value = float(solver.getInfo().objective_function_value)
-    return Relaxed(value, *(np.array(a) for a in (at.col_value, at.col_dual, at.row_dual)))

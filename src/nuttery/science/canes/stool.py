@@ -1,22 +1,16 @@
-"""The best plan of one stool when each cut has its price, and a bound on all its plans."""
+"""Good plans of one stool when each cut has its price, and a bound on all its plans."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.canes.rules import Rules, cut_limit, plan_value
+from nuttery.science.canes.rules import Rules
 from nuttery.science.canes.solver import maximise
 from nuttery.science.canes.stool_model import Layout, kept_canes, stool_block
-from nuttery.science.canes.stool_prices import RelaxedStool
-from nuttery.science.canes.stool_search import NEVER, Game, reach_of, relaxed_view, search
+from nuttery.science.canes.stool_search import NEVER, Game, Views, reach_of, search
 
-ROOMS = (
-    32,
-    128,
-    512,
-    2048,
-)  # states carried from winter to winter: from a quick look to a long one
+NO_LIMIT = 2**31
 
 
 @dataclass(frozen=True)
@@ -28,15 +22,22 @@ class StoolPlans:
     kept : (found, years, A) int
     worth : (found,) float, kg, less the prices of the cuts
     bound : float, kg, likewise
+    used : (k,) int, how often each view was the tightest
     """
 
     kept: Ints
     worth: Floats
     bound: float
+    used: Ints
+
+    @property
+    def apart(self) -> float:
+        """Distance from the best plan to the bound, kg."""
+        return self.bound - float(self.worth[0])
 
 
-def game_of(rules: Rules, cut_prices: Floats) -> Game:
-    """The rules as the search wants them, each winter's cuts charged at its price."""
+def game_of(rules: Rules, cut_prices: Floats, most: Ints | None = None) -> Game:
+    """The rules as the search wants them, cuts charged at the winter's price, `most` at most."""
     return Game(
         bearing=rules.bearing,
         worth=rules.worth,
@@ -46,28 +47,20 @@ def game_of(rules: Rules, cut_prices: Floats) -> Game:
         crowding=rules.crowding,
         max_share=rules.max_share,
         suckers=rules.suckers,
+        most=np.full(rules.years, NO_LIMIT) if most is None else most.astype(np.int64),
     )
 
 
 def stool_plans(
-    count: Ints,
-    relaxed: RelaxedStool,
-    cut_prices: Floats,
-    *,
-    slack: float,
-    rooms: tuple[int, ...] = ROOMS,
-    wanted: int = 1,
-    known: StoolPlans | None = None,
+    count: Ints, game: Game, views: Views, *, room: int, wanted: int, known: StoolPlans | None
 ) -> StoolPlans:
-    """Good plans of one stool, searched in one room after another until one is proven good enough.
+    """Good plans of one stool, and what no plan of it can exceed.
 
     Parameters
     ----------
     count : (A,) int, canes in the first winter
-    relaxed : the relaxed model of the plan's rules
-    cut_prices : (years,) float, kg a cut of age 2 and older
-    slack : float, relative to the plan's value, distance to the bound at which to stop
-    rooms : states carried from winter to winter, in each search in turn
+    game, views : the rules and the prices of cuts, and what can be reached by them
+    room : int, states carried from winter to winter
     wanted : int, how many plans to give back at most
     known : what is known at these prices already
 
@@ -75,29 +68,14 @@ def stool_plans(
     -------
     StoolPlans, with at least one plan
     """
-    rules = relaxed.rules
-    game = game_of(rules, cut_prices)
-    old = int(count[2:].sum())
-    spare = float(cut_limit(old, rules.max_share)) - rules.max_share * old
-    view = relaxed_view(game, *relaxed.prices(count, cut_prices), spare)
-    best = known or StoolPlans(
-        sparing_plan(count, rules)[None], np.array([NEVER]), float(reach_of(view, count))
-    )
-    least = NEVER if known is None else best.worth[0] + slack * _scale(best, rules)
-    for room in rooms:
-        kept, worth, missed = search(count, game, view, room, least, wanted)
-        if not len(worth) or worth[0] <= best.worth[0]:
-            kept, worth = best.kept, best.worth
-        bound = max(float(worth[0]), min(best.bound, max(least, missed)))
-        best = StoolPlans(kept, worth, bound)
-        least = worth[0] + slack * _scale(best, rules)
-        if bound <= least:
-            break
-    return best
-
-
-def _scale(plans: StoolPlans, rules: Rules) -> float:
-    return max(1.0, abs(float(plan_value(plans.kept[:1], rules)[0])))
+    least = NEVER if known is None else float(known.worth[0])
+    bound = reach_of(views, count)[0]
+    kept, worth, missed, used = search(count, game, views, room, least, wanted)
+    if known is not None:
+        bound = min(bound, known.bound)
+        if not len(worth) or worth[0] <= known.worth[0]:
+            kept, worth = known.kept, known.worth
+    return StoolPlans(kept, worth, max(float(worth[0]), min(bound, missed)), used)
 
 
 def sparing_plan(count: Ints, rules: Rules) -> Ints:
@@ -127,4 +105,4 @@ def exact_stool_plan(count: Ints, rules: Rules, cut_prices: Floats, *, slack: fl
     """Best plan of one stool by the integer program: slower, and not put off by a hard stool."""
     found = maximise(stool_block(count, rules, cut_prices), gap=slack)
     kept = kept_canes(found.x, Layout(rules.years, rules.ages))[None]
-    return StoolPlans(kept, np.array([found.value]), found.bound)
+    return StoolPlans(kept, np.array([found.value]), found.bound, np.zeros(0, dtype=np.int64))

@@ -1,11 +1,15 @@
-"""Prices of a stool's relaxed model: what a crop, a place and a cut are worth at the margin."""
+"""Prices of a stool's relaxed model: what a crop, a place and a cut are worth at the margin.
+
+Whatever the prices of cuts and whatever the stool, each set of these prices bounds what the stool
+can still reach, so sets once found serve all stools of a plan and all later prices of cuts.
+"""
 
 from typing import NamedTuple
 
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
-from nuttery.science.canes.rules import Rules, cut_limit
+from nuttery.science.canes.rules import Rules
 from nuttery.science.canes.stool_model import (
     Block,
     Layout,
@@ -17,6 +21,9 @@ from nuttery.science.canes.stool_model import (
     column_lows,
     column_values,
 )
+from nuttery.science.canes.stool_search import Game, Views, views_of
+
+DIGITS = 5  # to which prices are told apart
 
 
 class Prices(NamedTuple):
@@ -62,13 +69,37 @@ class RelaxedStool:
             whole=np.zeros(at.width, dtype=np.bool_),
         )
 
-    def restart(self) -> None:
-        """Forget where the last stool ended, so that the next does not depend on it."""
-        self.solver.clearSolver()
-
-    def prices(self, count: Ints, cut_prices: Floats) -> Prices:
+    def prices(self, count: Floats | Ints, cut_prices: Floats) -> Prices:
         """Prices for a stool of this count when each cut is charged at the winter's price."""
         self._set(count, cut_prices)
+        return self._solved()
+
+    def prices_after(self, kept: Ints) -> Prices:
+        """Prices of the later winters for the stool last asked, once `kept` of the first are."""
+        done, ages = kept.shape
+        fixed = self.at.kept[:done].ravel().astype(np.int32)
+        stays = kept[:, 1:].ravel().astype(np.float64)
+        self.solver.changeColsBounds(len(fixed), fixed, stays, stays)
+        found = self._solved()
+        high = np.full((done, ages - 1), np.inf)
+        high[:, 0] = self.rules.suckers
+        self.solver.changeColsBounds(len(fixed), fixed, np.zeros(len(fixed)), high.ravel())
+        return found
+
+    def price_of_cuts(self, count: Floats, most: Floats) -> Floats:
+        """What one more cut is worth in each winter to a stool that may have `most`, (years,)."""
+        cuts = self.at.cuts.astype(np.int32)
+        self._set(count, np.zeros(len(cuts)))
+        self.solver.changeColsBounds(len(cuts), cuts, np.zeros(len(cuts)), most)
+        self.solver.run()
+        duals: Floats = np.array(self.solver.getSolution().col_dual)
+        prices: Floats = np.maximum(0.0, duals[self.at.cuts])
+        self.solver.changeColsBounds(
+            len(cuts), cuts, np.zeros(len(cuts)), np.full(len(cuts), np.inf)
+        )
+        return prices
+
+    def _solved(self) -> Prices:
         self.solver.run()
         duals = np.abs(np.array(self.solver.getSolution().row_dual))
         crop = duals[self.row_of["crop"]]
@@ -77,12 +108,47 @@ class RelaxedStool:
         crop = crop * (whole / crop.sum()) if crop.sum() > 0 else even
         return Prices(crop, duals[self.row_of["place"]], duals[self.row_of["share"]])
 
-    def _set(self, count: Ints, cut_prices: Floats) -> None:
-        old, at, solver = int(count[2:].sum()), self.at, self.solver
+    def _set(self, count: Floats | Ints, cut_prices: Floats) -> None:
+        old, at, solver = float(count[2:].sum()), self.at, self.solver
         solver.changeColsBounds(
             len(count) - 1, at.kept[0].astype(np.int32), np.zeros(len(count) - 1), count[1:] * 1.0
         )
         solver.changeColsCost(len(at.cuts), at.cuts.astype(np.int32), -cut_prices)
-        solver.changeRowBounds(self.row_of["balance"][0], float(old), float(old))
-        limit = float(cut_limit(old, self.rules.max_share))
+        solver.changeRowBounds(self.row_of["balance"][0], old, old)
+        limit = 1 - self.rules.max_share + self.rules.max_share * old
         solver.changeRowBounds(self.row_of["share"][0], -np.inf, limit)
+
+
+class PriceBook:
+    """Sets of prices found so far, and what a stool can still reach by them."""
+
+    def __init__(self, rules: Rules) -> None:
+        self.relaxed = RelaxedStool(rules)
+        self.sets: list[Prices] = []
+        self.used = np.zeros(0, dtype=np.int64)
+        self._known: set[bytes] = set()
+
+    def learn(self, count: Ints, cut_prices: Floats, kept: Ints | None = None) -> None:
+        """Add the prices of a stool, or of it after each winter of a plan (years, A) for it."""
+        found = [self.relaxed.prices(count, cut_prices)]
+        if kept is not None:
+            found += [self.relaxed.prices_after(kept[:t]) for t in range(1, len(kept))]
+        for prices in found:
+            key = np.round(np.concatenate(prices), DIGITS).tobytes()
+            if key not in self._known:
+                self._known.add(key)
+                self.sets.append(prices)
+        self.used = np.pad(self.used, (0, len(self.sets) - len(self.used)))
+
+    def forget(self, most: int) -> None:
+        """Keep the sets that were tightest most often, `most` of them, and count anew."""
+        order = np.argsort(-self.used, kind="stable")[:most]
+        self.sets = [self.sets[k] for k in np.sort(order)]
+        self.used = np.zeros(len(self.sets), dtype=np.int64)
+        self._known = {np.round(np.concatenate(s), DIGITS).tobytes() for s in self.sets}
+
+    def views(self, game: Game) -> Views:
+        """What a stool can still reach by every set, at the game's prices of cuts."""
+        crop, place, share = (np.array(part) for part in zip(*self.sets, strict=True))
+        views: Views = views_of(game, crop, place, share)
+        return views

@@ -1,10 +1,10 @@
 """Plans of one stool, winter by winter, those that cannot be among the best left out at once.
 
-A state is what is left standing, with the worth gathered so far and the poorest crop so far. Prices
-of the relaxed model (`stool_prices`) tell what any state can still reach at most, so a state that
-cannot beat the best plan known is dropped without harm. Where there are more states than there is
-room for, the least promising go, and the reach of the best of those bounds what was missed: the
-answer is a plan and a proven bound, whatever the room.
+A state is what is left standing, with the worth gathered so far and the poorest crop so far. Views
+from the prices of relaxed models (`stool_prices`) tell what any state can still reach at most, the
+least over all views, so a state that cannot beat the best plan known is dropped without harm. Where
+there are more states than there is room for, the least promising go, and the reach of the best of
+those bounds what was missed: the answer is a plan and a proven bound, whatever the room.
 
 All jitted functions stand in this one file, since Numba's cache does not see a changed callee.
 They use plain loops: sorting and slicing would take half a minute to compile.
@@ -20,12 +20,13 @@ from nuttery.science.canes.rules import SHARE_TOLERANCE
 
 NEVER = -1e300
 ENDLESS = 1e300
+MOST = 70  # canes of a stool up to which a view knows what whole cuts cost
 SAME = 1e-12  # kg; a state no better than this is no better
 TOTAL, CROP, WORTH, LATER, CUTS = range(5)  # sums over the ages decided so far
 
 
 class Game(NamedTuple):
-    """What a stool is judged by, as plain arrays and numbers."""
+    """What a stool is judged by, as plain arrays and numbers; `most[t]` cuts in winter t."""
 
     bearing: Floats
     worth: Floats
@@ -35,85 +36,123 @@ class Game(NamedTuple):
     crowding: float
     max_share: float
     suckers: int
+    most: Ints
 
 
-class View(NamedTuple):
-    """What can still be reached, from the relaxed prices.
+class Views(NamedTuple):
+    """What can still be reached, from relaxed prices; the first place is that of the view.
 
-    `reach[t, a]` a standing cane adds at most, `gain[t, a]` keeping it adds over cutting it,
-    `rest[t]` winter t and all later ones add beside the canes standing in t, `before[t]` is the
-    weight of the poorest crop up to winter t. Each cane short of the target leaves `short[t]` of
-    that unreached, each above it `over[t]`.
+    `reach[k, t, a]` a standing cane adds at most, `gain[k, t, a]` keeping it adds over cutting it,
+    `rest[k, t]` winter t and all later ones add beside the canes standing in t, `before[k, t]` is
+    the weight of the poorest crop up to winter t, `crop[k, t]` that of the crop of winter t. Of
+    that, `share[k, t, n]` stays out of reach when n canes of age 2 and older stand in winter t,
+    because cuts are whole; `later[k, t, n]` in later winters when n canes are kept in winter t, and
+    `total[k, t, n]` in that winter too.
     """
 
     reach: Floats
     gain: Floats
     rest: Floats
     before: Floats
-    short: Floats
-    over: Floats
+    crop: Floats
+    share: Floats
+    later: Floats
+    total: Floats
 
 
 class States(NamedTuple):
-    """Room for states: canes kept, worth, poorest crop, what can be reached, state before."""
+    """Room for states: canes kept, worth, poorest crop, reach, the view that sets it, parent."""
 
     kept: Ints
     worth: Floats
     poorest: Floats
     reach: Floats
+    tight: Ints
     parent: Ints
 
 
 @nb.njit(cache=True, nogil=True)
-def relaxed_view(
-    game: Game, crop_prices: Floats, place_prices: Floats, share_prices: Floats, first_spare: float
-) -> View:
-    """What a stool can still reach by the prices of the relaxed model.
+def views_of(game: Game, crop_prices: Floats, place_prices: Floats, share_prices: Floats) -> Views:
+    """What a stool can still reach by each of k sets of relaxed prices.
 
     Parameters
     ----------
     game : Game
-    crop_prices : (years,) float, price of a winter's crop, summing to the evenness term
-    place_prices : (years,) float, price of a place under the target
-    share_prices : (years,) float, price of a cut within the share that may go
-    first_spare : float, cuts allowed in the first winter less the share of what stands
+    crop_prices : (k, years) float, price of a winter's crop, summing to the evenness term
+    place_prices : (k, years) float, price of a place under the target
+    share_prices : (k, years) float, price of a cut within the share that may go
 
     Returns
     -------
-    View
+    Views
     """
-    years, ages = len(game.weights), len(game.bearing)
-    reach = np.zeros((years + 1, ages))
-    gain = np.zeros((years, ages))
-    rest = np.zeros(years + 1)
-    before = np.zeros(years + 1)
-    short, over = np.zeros(years), np.zeros(years)
-    for t in range(years - 1, -1, -1):
-        dearest = game.crowding * (game.weights[t] + crop_prices[t])
-        place = min(place_prices[t], dearest)
-        short[t], over[t] = place, dearest - place
-        for a in range(1, ages):
-            old = 1.0 if a >= 2 else 0.0
-            cut = -old * (game.prices[t] + share_prices[t])
-            keep = game.weights[t] * game.worth[a] + crop_prices[t] * game.bearing[a] - place
-            keep += reach[t + 1, min(a + 1, ages - 1)]
-            gain[t, a] = keep - cut
-            reach[t, a] = max(keep, cut) + old * share_prices[t] * game.max_share
-        coming = game.suckers * reach[t + 1, 1] if t + 1 < years else 0.0
-        spare = first_spare if t == 0 else 1 - game.max_share
-        rest[t] = rest[t + 1] + place * game.target + share_prices[t] * spare + coming
-    for t in range(years):
-        before[t + 1] = before[t] + crop_prices[t]
-    return View(reach, gain, rest, before, short, over)
+    many, years, ages = len(crop_prices), len(game.weights), len(game.bearing)
+    reach = np.zeros((many, years + 1, ages))
+    gain = np.zeros((many, years, ages))
+    rest = np.zeros((many, years + 1))
+    before = np.zeros((many, years + 1))
+    share, later = np.zeros((many, years, MOST + 1)), np.zeros((many, years, MOST + 1))
+    total = np.zeros((many, years, MOST + 1))
+    for k in range(many):
+        for t in range(years - 1, -1, -1):
+            dearest = game.crowding * (game.weights[t] + crop_prices[k, t])
+            place, cut_price = min(place_prices[k, t], dearest), share_prices[k, t]
+            for a in range(1, ages):
+                old = 1.0 if a >= 2 else 0.0
+                cut = -old * (game.prices[t] + cut_price)
+                keep = game.weights[t] * game.worth[a] + crop_prices[k, t] * game.bearing[a]
+                keep += reach[k, t + 1, min(a + 1, ages - 1)] - place
+                gain[k, t, a] = keep - cut
+                reach[k, t, a] = max(keep, cut) + old * cut_price * game.max_share
+            coming = game.suckers * reach[k, t + 1, 1] if t + 1 < years else 0.0
+            rest[k, t] = rest[k, t + 1] + place * game.target + coming
+            rest[k, t] += cut_price * (1 - game.max_share)
+            for n in range(MOST):
+                above = n - game.target
+                total[k, t, n] = max(-place * above, (dearest - place) * above)
+                spare = game.max_share * n + 1 - game.max_share
+                share[k, t, n] = cut_price * (spare - min(n, _cut_limit(n, game.max_share)))
+        for t in range(years):
+            before[k, t + 1] = before[k, t] + crop_prices[k, t]
+        _carry_losses(game, share[k], later[k], total[k])
+    return Views(reach, gain, rest, before, crop_prices, share, later, total)
 
 
 @nb.njit(cache=True, nogil=True)
-def reach_of(view: View, standing: Ints) -> float:
-    """What no plan of a stool can exceed, from what stands in the first winter."""
-    total = view.rest[0]
+def _carry_losses(game: Game, share: Floats, later: Floats, total: Floats) -> None:
+    """Add to what stays out of reach in a winter the least that must in all later ones."""
+    for t in range(len(total) - 2, -1, -1):
+        for n in range(MOST):
+            least = ENDLESS
+            for after in range(n - min(n, _cut_limit(n, game.max_share)), n + game.suckers + 1):
+                least = min(least, total[t + 1, min(after, MOST)])
+            later[t, n] = share[t + 1, n] + least
+            total[t, n] += later[t, n]
+
+
+@nb.njit(cache=True, nogil=True)
+def _cut_limit(standing: float, max_share: float) -> int:
+    return max(1, int(np.floor(max_share * standing + SHARE_TOLERANCE)))
+
+
+@nb.njit(cache=True, nogil=True)
+def _root(views: Views, k: int, standing: Ints) -> float:
+    grown, reach = 0, views.rest[k, 0]
     for a in range(1, len(standing)):
-        total += standing[a] * view.reach[0, a]
-    return float(total)
+        grown += standing[a] if a >= 2 else 0
+        reach += standing[a] * views.reach[k, 0, a]
+    return float(reach - views.share[k, 0, min(grown, MOST)])
+
+
+@nb.njit(cache=True, nogil=True)
+def reach_of(views: Views, standing: Ints) -> tuple[float, int]:
+    """What no plan of a stool can exceed, from what stands first, and the view that says so."""
+    least, best = ENDLESS, 0
+    for k in range(len(views.rest)):
+        reach = _root(views, k, standing)
+        if reach < least:
+            least, best = reach, k
+    return least, best
 
 
 @nb.njit(cache=True, nogil=True)
@@ -128,22 +167,53 @@ def _raise_canes(kept: Ints, suckers: int, standing: Ints) -> None:
 
 @nb.njit(cache=True, nogil=True)
 def _decide(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
-    t: int, a: int, kept: int, stand: int, level: Floats, game: Game, view: View
+    a: int, kept: int, stand: int, level: Floats, game: Game, coming: Floats
 ) -> None:
     """Sums over the ages from a up, once `kept` of `stand` canes of age a are, in `level[a]`."""
-    risen = min(a + 1, len(game.bearing) - 1)
     level[a, TOTAL] = level[a + 1, TOTAL] + kept
     level[a, CROP] = level[a + 1, CROP] + game.bearing[a] * kept
     level[a, WORTH] = level[a + 1, WORTH] + game.worth[a] * kept
-    level[a, LATER] = level[a + 1, LATER] + view.reach[t + 1, risen] * kept
+    level[a, LATER] = level[a + 1, LATER] + coming[min(a + 1, len(coming) - 1)] * kept
     level[a, CUTS] = level[a + 1, CUTS] + (stand - kept if a >= 2 else 0)
 
 
 @nb.njit(cache=True, nogil=True)
-def _unreached(t: int, total: float, open_canes: int, game: Game, view: View) -> float:
-    """What stays out of reach when `total` canes are kept, and `open_canes` more may be."""
-    short = game.target - total - open_canes
-    return float(max(0.0, view.short[t] * short, view.over[t] * (total - game.target)))
+def _unreached(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
+    t: int,
+    sums: Floats,
+    open_canes: int,
+    open_crop: float,
+    poorest: float,
+    game: Game,
+    views: Views,
+    k: int,
+) -> float:
+    """What stays out of reach once some ages are decided, whatever is kept of the open ones."""
+    total = int(sums[TOTAL])
+    least = views.total[k, t, min(total, MOST)]
+    for n in range(total + 1, min(total + open_canes, MOST) + 1):
+        least = min(least, views.total[k, t, n])
+    high = sums[CROP] + open_crop - game.crowding * max(0.0, total - game.target)
+    if high < poorest < ENDLESS:
+        return float(least + views.before[k, t] * (poorest - high))
+    low = sums[CROP] - game.crowding * max(0.0, total + open_canes - game.target)
+    return float(least + views.crop[k, t] * max(0.0, low - poorest))
+
+
+@nb.njit(cache=True, nogil=True)
+def _reach(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
+    t: int, kept: Ints, worth: float, poorest: float, total: int, suckers: int, views: Views, k: int
+) -> float:
+    """What a state can still reach after winter t, by one view."""
+    reach = worth + views.before[k, t + 1] * poorest + views.rest[k, t + 1]
+    reach -= views.later[k, t, min(total, MOST)]
+    ages = len(kept)
+    if t + 2 < views.rest.shape[1]:
+        reach += suckers * views.reach[k, t + 1, 1]
+        for a in range(1, ages):
+            if kept[a] > 0:
+                reach += kept[a] * views.reach[k, t + 1, min(a + 1, ages - 1)]
+    return float(reach)
 
 
 @nb.njit(cache=True, nogil=True)
@@ -156,17 +226,24 @@ def _add_state(  # noqa: PLR0917 - jitted code has no keyword arguments to speak
     new: States,
     size: int,
     game: Game,
-    view: View,
+    views: Views,
     least: float,
 ) -> bool:
     """Write one winter's outcome into `new[size]`; whether it can still beat `least`."""
-    crowded = game.crowding * max(0.0, sums[TOTAL] - game.target)
+    total = int(sums[TOTAL])
+    crowded = game.crowding * max(0.0, total - game.target)
     worth = old.worth[label] - game.prices[t] * sums[CUTS]
     worth += game.weights[t] * (sums[WORTH] - crowded)
     poorest = min(old.poorest[label], sums[CROP] - crowded)
-    reach = worth + view.before[t + 1] * poorest + view.rest[t + 1] + sums[LATER]
+    tight = old.tight[label]
+    reach = _reach(t, kept, worth, poorest, total, game.suckers, views, tight)
     if t + 1 < len(game.weights):
-        reach += game.suckers * view.reach[t + 1, 1]
+        for k in range(len(views.rest)):
+            if reach <= least:
+                return False
+            other = _reach(t, kept, worth, poorest, total, game.suckers, views, k)
+            if other < reach:
+                reach, tight = other, k
     if reach <= least:
         return False
     for a in range(len(kept)):
@@ -174,6 +251,7 @@ def _add_state(  # noqa: PLR0917 - jitted code has no keyword arguments to speak
     new.worth[size] = worth
     new.poorest[size] = poorest
     new.reach[size] = reach
+    new.tight[size] = tight
     new.parent[size] = label
     return True
 
@@ -239,6 +317,7 @@ def _move_state(states: States, i: int, j: int) -> None:
     states.worth[j] = states.worth[i]
     states.poorest[j] = states.poorest[i]
     states.reach[j] = states.reach[i]
+    states.tight[j] = states.tight[i]
     states.parent[j] = states.parent[i]
 
 
@@ -289,7 +368,7 @@ def _next_winter(  # noqa: C901, PLR0917 - one loop, unrolled recursion
     room: int,
     least: float,
     game: Game,
-    view: View,
+    views: Views,
 ) -> tuple[int, float]:
     """All that may be left standing in winter t after `count` states; how many, and the dropped.
 
@@ -299,37 +378,40 @@ def _next_winter(  # noqa: C901, PLR0917 - one loop, unrolled recursion
     ages = len(game.bearing)
     kept, tried = np.zeros(ages, np.int64), np.zeros(ages, np.int64)
     level, ceiling = np.zeros((ages + 1, 5)), np.zeros(ages + 1)
-    open_canes = np.zeros(ages, np.int64)
+    open_canes, open_crop = np.zeros(ages, np.int64), np.zeros(ages)
     size, dropped = 0, NEVER
     for label in range(count):
-        stand = stands[label]
-        grown, ceiling[ages] = 0, old.worth[label] + view.rest[t]
+        stand, k, poorest = stands[label], old.tight[label], old.poorest[label]
+        grown, ceiling[ages] = 0, old.worth[label] + views.rest[k, t]
         if t > 0:
-            ceiling[ages] += view.before[t] * old.poorest[label]
+            ceiling[ages] += views.before[k, t] * poorest
         for b in range(1, ages):
             open_canes[b] = open_canes[b - 1] + stand[b - 1]
+            open_crop[b] = open_crop[b - 1] + stand[b - 1] * game.bearing[b - 1]
             grown += stand[b] if b >= 2 else 0
-            ceiling[ages] += stand[b] * view.reach[t, b]
-        limit = max(1, int(np.floor(game.max_share * grown + SHARE_TOLERANCE)))
+            ceiling[ages] += stand[b] * views.reach[k, t, b]
+        ceiling[ages] -= views.share[k, t, min(grown, MOST)]
+        limit = min(_cut_limit(grown, game.max_share), game.most[t])
         a = ages - 1
         tried[a] = -1
         while a < ages:
             tried[a] += 1
-            gain = view.gain[t, a]
+            gain = views.gain[k, t, a]
             ceiling[a] = ceiling[a + 1] - tried[a] * abs(gain)
             if tried[a] > stand[a] or ceiling[a] <= least:
                 a += 1
                 continue
             kept[a] = stand[a] - tried[a] if gain > 0 else tried[a]
-            _decide(t, a, kept[a], stand[a], level, game, view)
+            _decide(a, kept[a], stand[a], level, game, views.reach[k, t + 1])
+            missed = _unreached(t, level[a], open_canes[a], open_crop[a], poorest, game, views, k)
             if level[a, CUTS] > limit:
                 a += gain > 0
-            elif ceiling[a] - _unreached(t, level[a, TOTAL], open_canes[a], game, view) <= least:
+            elif ceiling[a] - missed <= least:
                 continue
             elif a > 1:
                 a -= 1
                 tried[a] = -1
-            elif _add_state(t, kept, level[1], label, old, new, size, game, view, least):
+            elif _add_state(t, kept, level[1], label, old, new, size, game, views, least):
                 size += 1
                 if size == len(new.worth):
                     size, missed = _thin(new, size, room)
@@ -345,7 +427,8 @@ def _next_winter(  # noqa: C901, PLR0917 - one loop, unrolled recursion
 def _room_for(size: int, ages: int) -> States:
     kept = np.zeros((size, ages), np.int64)
     worth, poorest, reach = np.zeros(size), np.full(size, ENDLESS), np.zeros(size)
-    return States(kept, worth, poorest, reach, np.zeros(size, np.int64))
+    zeros = np.zeros((2, size), np.int64)
+    return States(kept, worth, poorest, reach, zeros[0], zeros[1])
 
 
 @nb.njit(cache=True, nogil=True)
@@ -366,15 +449,15 @@ def _best_first(states: States, size: int, wanted: int) -> Ints:
 
 @nb.njit(cache=True, nogil=True)
 def search(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
-    standing: Ints, game: Game, view: View, room: int, least: float, wanted: int
-) -> tuple[Ints, Floats, float]:
+    standing: Ints, game: Game, views: Views, room: int, least: float, wanted: int
+) -> tuple[Ints, Floats, float, Ints]:
     """Best plans of one stool found in a given room, and the bound on those not looked at.
 
     Parameters
     ----------
     standing : (A,) int, canes in the first winter
     game : Game
-    view : View
+    views : Views
     room : int, states carried from winter to winter
     least : float, plans worth no more than this are not looked for
     wanted : int, how many plans to give back at most
@@ -384,19 +467,23 @@ def search(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
     kept : (found, years, A) int, best first
     worth : (found,) float, less the prices of the cuts
     missed : float, no plan worth more than `least` that was not looked at is worth more than this
+    used : (k,) int, states carried on that each view was tightest for
     """
     years, ages = len(game.weights), len(game.bearing)
     past_kept = np.zeros((years, room, ages), np.int32)
     past_parent = np.zeros((years, room), np.int64)
+    used = np.zeros(len(views.rest), np.int64)
     old, new = _room_for(4 * room + 64, ages), _room_for(4 * room + 64, ages)
     stands = np.zeros((room, ages), np.int64)
     for a in range(ages):
         stands[0, a] = standing[a]
     size, missed = 1, NEVER
+    old.tight[0] = reach_of(views, standing)[1]
     for t in range(years):
-        size, dropped = _next_winter(t, stands, old, size, new, room, least, game, view)
+        size, dropped = _next_winter(t, stands, old, size, new, room, least, game, views)
         missed = max(missed, dropped)
         for i in range(size):
+            used[new.tight[i]] += 1
             for a in range(ages):
                 past_kept[t, i, a] = new.kept[i, a]
             past_parent[t, i] = new.parent[i]
@@ -412,4 +499,4 @@ def search(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
             for a in range(ages):
                 kept[k, t, a] = past_kept[t, at, a]
             at = past_parent[t, at]
-    return kept, worth, missed
+    return kept, worth, missed, used

@@ -1,0 +1,91 @@
+"""A choice of one plan for each stool, mended until all together cut no more than the caps."""
+
+import numpy as np
+
+from nuttery.science.arguments import Floats, Ints
+from nuttery.science.canes.many_stools import Crew
+from nuttery.science.canes.shared_cap import Pool
+
+TRIES = 24  # stools of which the one goes on that loses least by a cut less
+ROOM = 24  # states carried when a stool is planned within limits of its own
+SOME = 300  # stools planned again in one go
+GAIN = 1e-6  # kg; less is no gain
+
+
+class Fitting:
+    """Which plan each stool has, and the cuts that are left of the caps.
+
+    Parameters
+    ----------
+    pool : the plans known
+    crew : who plans stools anew
+    caps : (years,) int
+    chosen : plans of each stool that differs, as many as stand in the planting
+    """
+
+    def __init__(self, pool: Pool, crew: Crew, caps: Ints, chosen: list[list[int]]) -> None:
+        self.pool, self.crew = pool, crew
+        self.rng = np.random.default_rng(0)
+        self.stool = [stool for stool, plans in enumerate(chosen) for _ in plans]
+        self.plan = [plan for plans in chosen for plan in plans]
+        self.spare = caps - np.sum([pool.cuts[plan] for plan in self.plan], axis=0)
+
+    def chosen(self) -> list[list[int]]:
+        """Plans of each stool that differs."""
+        chosen: list[list[int]] = [[] for _ in self.pool.counts]
+        for stool, plan in zip(self.stool, self.plan, strict=True):
+            chosen[stool].append(plan)
+        return chosen
+
+    def fit(self, prices: Floats) -> None:
+        """Cut less where it costs least at these prices, until nothing is above the caps."""
+        while (self.spare < 0).any() and not self.crew.effort.stopped:
+            self._cut_less(int(np.argmin(self.spare)), prices)
+        self._fall_back()
+
+    def fill(self, prices: Floats) -> bool:
+        """Plan some stools again within what the others leave; whether any gained by it."""
+        gained = False
+        for i in self.rng.permutation(len(self.plan))[:SOME].tolist():
+            if self.crew.effort.stopped:
+                break
+            limit = self.spare + self.pool.cuts[self.plan[i]]
+            found = self.crew.replan([self.stool[i]], prices, [limit], ROOM)[0]
+            new = self.pool.add(self.stool[i], found.kept)
+            if self.pool.value[new] > self.pool.value[self.plan[i]] + GAIN:
+                self._change(i, new)
+                gained = True
+        return gained
+
+    def _change(self, i: int, plan: int) -> None:
+        self.spare = self.spare + self.pool.cuts[self.plan[i]] - self.pool.cuts[plan]
+        self.plan[i] = plan
+
+    def _cut_less(self, winter: int, prices: Floats) -> None:
+        """Plan one stool with a cut less in a winter that is above its cap."""
+        some = np.array([i for i, p in enumerate(self.plan) if self.pool.cuts[p][winter] > 0])
+        some = self.rng.permutation(some)[:TRIES]
+        limits = [self.pool.cuts[self.plan[i]] + np.maximum(self.spare, 0) for i in some]
+        for limit in limits:
+            limit[winter] -= 1
+        found = self.crew.replan([self.stool[i] for i in some], prices, limits, ROOM)
+        lost = [
+            self.pool.value[self.plan[i]] - prices @ self.pool.cuts[self.plan[i]] - plans.worth[0]
+            for i, plans in zip(some, found, strict=True)
+        ]
+        best = int(np.argmin(lost))
+        i = int(some[best])
+        self._change(i, self.pool.add(self.stool[i], found[best].kept))
+
+    def _fall_back(self) -> None:
+        """Let stools cut nothing, those that lose least by it first, until the rest fits.
+
+        The first plans in the pool are those without cuts, one of each stool.
+        """
+        value = np.array(self.pool.value)
+        order = np.argsort(value[self.plan] - value[self.stool], kind="stable")
+        for i in order.tolist():
+            if (self.spare >= 0).all():
+                return
+            if (self.pool.cuts[self.plan[i]][self.spare < 0] > 0).any():
+                self._change(i, self.stool[i])
