@@ -1,5 +1,6 @@
 """Pollen of the invented planting, held against the truth that made it."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -7,18 +8,27 @@ import pytest
 from scipy.stats import spearmanr
 
 from nuttery.records import PlantingDescribed, ShrubPlanted, new_id
+from nuttery.science.pollen import PowerKernel, pollen_cover
 from nuttery.season import NotEnoughKnown
+from nuttery.season.hand_pollen import hand_pollen
 from nuttery.season.line import Line
 from nuttery.season.lineage import family, genotypes
 from nuttery.season.memo import packed, unpacked
 from nuttery.season.planting import open_planting
-from nuttery.season.pollen import lines, pollen
+from nuttery.season.pollen import REASONS, _reasons, lines, pollen
+from nuttery.season.pollen_field import pollen_field
+from nuttery.season.pollen_lines import HELD_BACK, _short
 from nuttery.season.upkeep import new_planting
 
 
 @pytest.fixture(scope="module")
 def after_bloom(sorrel_bank):
     return open_planting(sorrel_bank, on=date(2026, 5, 20))
+
+
+@pytest.fixture(scope="module")
+def planting_in_bloom(sorrel_bank):
+    return open_planting(sorrel_bank, on=date(2026, 4, 20))
 
 
 @pytest.fixture(scope="module")
@@ -97,6 +107,54 @@ def test_only_short_shrubs_have_a_reason(outlook):
     assert outlook.short_rows.tolist() == sorted(
         np.flatnonzero(short).tolist(), key=lambda k: outlook.cover[k]
     )
+
+
+def season(*, xy=((0, 0), (5, 0)), shed=(1, 1), out=(1, 1), accepts=1.0, catkins=1.0):
+    """Two shrubs over two days."""
+    days = np.ones((2, 2))
+    return pollen_cover(
+        np.array(xy, dtype=float),
+        days * shed,
+        days * out,
+        np.full((2, 2), accepts),
+        np.full(2, catkins),
+        kernel=PowerKernel(),
+        half_dose=2.0,
+    )
+
+
+SHORT_SEASONS = {
+    "compatibility": (season(accepts=0.02), 1.0),
+    "unknown": (season(accepts=0.3), 0.5),
+    "timing": (season(shed=(1, 0), out=(0, 1)), 1.0),
+    "distance": (season(xy=((0, 0), (150, 0))), 1.0),
+    "catkins": (season(catkins=0.05), 1.0),
+}
+
+
+@pytest.mark.parametrize("reason", SHORT_SEASONS)
+def test_each_reason_of_a_shortage_is_told_in_the_plan(planting_in_bloom, reason):
+    held, chance = SHORT_SEASONS[reason]
+    assert set(held.cover < 0.5) == {True}
+    assert _reasons(held, held.cover, np.full(2, chance), 0.5) == (reason, reason)
+    outlook = pollen(planting_in_bloom)
+    row = int(np.nanargmin(outlook.cover))
+    short = replace(
+        outlook,
+        short=max(outlook.short, float(outlook.cover[row]) + 0.01),
+        short_rows=np.array([row]),
+        reason=tuple(reason if k == row else "" for k in range(len(outlook.tags))),
+        by_hand=hand_pollen(pollen_field(planting_in_bloom), np.array([row])),
+    )
+    (line,) = _short(planting_in_bloom, short, date(2026, 6, 30))
+    assert line.shrubs == (outlook.tags[row],)
+    assert HELD_BACK[reason] in line.why
+    assert REASONS[reason]
+
+
+def test_a_shrub_with_pollen_enough_is_given_no_reason():
+    fed = season(catkins=20.0)
+    assert _reasons(fed, fed.cover, np.zeros(2), 0.5) == ("", "")
 
 
 def test_genotypes_survive_being_kept(after_bloom):

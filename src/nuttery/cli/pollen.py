@@ -27,14 +27,6 @@ app = App(name="pollen", help="Who feeds whom, and who goes short.")
 SHORTEST = 12
 """Shrubs listed, the shortest first."""
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-REASONS = {
-    "compatibility": "pollen refused",
-    "timing": "none in time",
-    "distance": "donors too far",
-    "catkins": "too few catkins",
-    "unknown": "not known yet",
-    "": "",
-}
 
 
 @app.default
@@ -143,6 +135,8 @@ def _span(outlook: "PollenOutlook", k: int) -> str:
 def _all(outlook: "PollenOutlook") -> str:
     import numpy as np
 
+    from nuttery.season.pollen import REASONS
+
     known = np.isfinite(outlook.cover)
     short = outlook.short_rows
     order = np.argsort(outlook.cover, kind="stable")[: min(SHORTEST, int(known.sum()))]
@@ -232,16 +226,19 @@ def _rests_on(outlook: "PollenOutlook") -> str:
         else "an assumption, until 12 counts of set are on record"
     )
     exact = "summed exactly" if outlook.exact else f"drawn, chances to about {outlook.error:.2f}"
+    hinted = f", with {outlook.hinted} counts of set as weak evidence" if outlook.hinted else ""
     return (
         f"Genotypes from lineage, {outlook.known_genotypes} test reports and "
-        f"{outlook.crosses} counted test crosses ({exact}); "
+        f"{outlook.crosses} counted test crosses{hinted} ({exact}); "
         f"dates from the bloom forecast; the dose that a stigma needs is {dose}; drift as measured "
-        "on another tree. It ranks the shrubs of this planting and predicts no yield. What would "
-        "teach most: nuttery pollen crosses."
+        f"on another tree, {outlook.wind.told()}. It ranks the shrubs of this planting and "
+        "predicts no yield. What would teach most: nuttery pollen crosses."
     )
 
 
 def _one(outlook: "PollenOutlook", tag: str) -> str:
+    from nuttery.season.pollen import REASONS
+
     found = outlook.one(tag)
     head = bold(f"Pollen for {tag} in the bloom of {outlook.year}")
     if found.cover is None:

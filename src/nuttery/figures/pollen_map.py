@@ -8,13 +8,15 @@ from nuttery.figures.chart import Cell, Chart, Sheet, known
 from nuttery.figures.look import ACCENT, FAINT, INK, PAPER, drawing, ink_on, shade, text
 from nuttery.figures.marks import Mark, mark
 from nuttery.season.feeding import Overlap
-from nuttery.season.pollen import PollenOutlook
+from nuttery.season.pollen import REASONS, PollenOutlook
 
-_WIDTH, _MARGIN, _LABELLED = 900.0, 48.0, 400
+_WIDTH, _MARGIN, _LABELLED, _DRAWN = 900.0, 48.0, 400, 600
 
 
 def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
     """Return the plan; a chosen shrub is joined to its donors, thicker for a larger share.
+
+    Of more than 600 shrubs those about the chosen one are drawn, or about the shortest.
 
     Parameters
     ----------
@@ -24,16 +26,18 @@ def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
     title = f"Pollen in the bloom of {outlook.year}"
     if to is not None:
         title += f": who feeds {to.tag}"
-    west, north = outlook.xy[:, 0].min(), outlook.xy[:, 1].max()
-    span = np.ptp(outlook.xy, axis=0)
+    rows = _rows(outlook, to)
+    places = outlook.xy[rows]
+    west, north = places[:, 0].min(), places[:, 1].max()
+    span = np.ptp(places, axis=0)
     scale = (_WIDTH - 2 * _MARGIN) / max(span[0], 0.6 * span[1], 1.0)
     at = _MARGIN + np.column_stack([outlook.xy[:, 0] - west, north - outlook.xy[:, 1]]) * scale
-    radius = float(np.clip(0.42 * _nearest(at), 2.5, 20))
-    foot = float(at[:, 1].max()) + 40
+    radius = float(np.clip(0.42 * _nearest(at[rows]), 2.5, 20))
+    foot = float(at[rows, 1].max()) + 40
     parts = [f'<rect width="{_WIDTH:.0f}" height="{foot + 96:.0f}" fill="{PAPER}"/>']
     if to is not None:
         parts += _flows(outlook, to, at)
-    for k in range(len(outlook.tags)):
+    for k in rows:
         parts.append(_shrub(outlook, k, at[k], radius, to))
     parts += _legend(outlook.short, foot, chosen=to is not None)
     told = (
@@ -43,8 +47,20 @@ def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
     )
     if to is not None:
         told += f" Lines join {to.tag} with its chief donors, as thick as their shares are large."
+    if len(rows) < len(outlook.tags):
+        told += f" The {len(rows)} nearest of {len(outlook.tags)} shrubs are drawn."
     picture = drawing(_WIDTH, foot + 96, title, parts)
     return Chart("pollen-map", title, picture, _sheet(outlook), told)
+
+
+def _rows(outlook: PollenOutlook, to: Overlap | None) -> list[int]:
+    """Shrubs that are drawn, in walking order: all, or those nearest to the chosen one."""
+    if len(outlook.tags) <= _DRAWN:
+        return list(range(len(outlook.tags)))
+    chosen = outlook.tags.index(to.tag) if to else int(np.nanargmin(outlook.cover))
+    far = np.hypot(*(outlook.xy - outlook.xy[chosen]).T)
+    nearest = np.sort(np.argsort(far, kind="stable")[:_DRAWN])
+    return [int(k) for k in nearest]
 
 
 def _nearest(at: np.ndarray) -> float:
@@ -122,7 +138,7 @@ def _sheet(outlook: PollenOutlook) -> Sheet:
             known(100 * outlook.cover[k], 1),
             known(100 * outlook.low[k], 1),
             known(100 * outlook.high[k], 1),
-            outlook.reason[k] or None,
+            REASONS[outlook.reason[k]] or None,
         )
         for k, tag in enumerate(outlook.tags)
     ]

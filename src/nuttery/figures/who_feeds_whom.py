@@ -7,7 +7,7 @@ import numpy as np
 
 from nuttery.figures.chart import Chart, Sheet, known
 from nuttery.figures.look import FAINT, INK, PAPER, drawing, ink_on, shade, text
-from nuttery.season.pollen import PollenOutlook
+from nuttery.season.pollen import REASONS, PollenOutlook
 
 ROWS, COLUMNS = 30, 24
 """Shrubs and donors drawn; the sheet holds them all."""
@@ -44,7 +44,7 @@ def feeding_sheet(outlook: PollenOutlook, order: Sequence[int]) -> Sheet:
             known(100 * outlook.low[k], 1),
             known(100 * outlook.high[k], 1),
             known(100 * outlook.chance_short[k], 0),
-            outlook.reason[k] or "–",
+            REASONS[outlook.reason[k]] or "–",
             "; ".join(_donor(outlook, k, c) for c in range(outlook.donors.shape[1])).strip("; "),
         )
         for k in order

@@ -5,8 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
+from nuttery.season.bloom import bloom
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.planting import Planting
+from nuttery.season.pollen import pollen, pollen_by_day
 from nuttery.season.pollen_field import pollen_field
 
 MOST_SHOWN = 200
@@ -41,7 +43,7 @@ class Overlap:
     taken: Floats
 
 
-def overlap(planting: Planting, tag: str, number: int = 6) -> Overlap:
+def overlap(planting: Planting, tag: str) -> Overlap:
     """Return one shrub's stigmas and the pollen of its chief donors, day by day.
 
     Raises
@@ -52,23 +54,23 @@ def overlap(planting: Planting, tag: str, number: int = 6) -> Overlap:
         If it has no place, or no pollen can be reckoned.
     """
     planting.shrub(tag)
-    field = pollen_field(planting)
-    if tag not in field.tags:
+    outlook, by_day, seen = pollen(planting), pollen_by_day(planting), bloom(planting)
+    if tag not in outlook.tags:
         raise NotEnoughKnown(f"{tag} has no place on record, so no pollen can be reckoned to it")
-    k = field.tags.index(tag)
-    share = field.mean.useful_share_of_donor(k)
-    best = np.argsort(-share, kind="stable")[:number]
-    best = best[share[best] > 0]
+    k = outlook.tags.index(tag)
+    some = outlook.donors[k] >= 0
+    donors = tuple(outlook.tags[d] for d in outlook.donors[k][some])
+    columns = by_day.days - seen.first_day
     return Overlap(
-        year=field.year,
+        year=outlook.year,
         tag=tag,
-        days=field.days,
-        receptive=field.mean.receptive[k],
-        donors=tuple(field.tags[d] for d in best),
-        shed=field.mean.shed[best],
-        share=share[best],
-        accepted=field.accepted(k)[best],
-        taken=field.mean.taken[k],
+        days=by_day.days,
+        receptive=seen.receptive[seen.index(tag), columns],
+        donors=donors,
+        shed=seen.shed[np.ix_([seen.index(donor) for donor in donors], columns)],
+        share=outlook.donor_share[k][some],
+        accepted=outlook.accepts[k][some],
+        taken=by_day.taken[k].astype(np.float64),
     )
 
 
@@ -98,6 +100,10 @@ def acceptance(planting: Planting) -> Acceptance:
     NotEnoughKnown
         If no pollen can be reckoned.
     """
+    return planting.remembered("acceptance", lambda: _acceptance(planting))
+
+
+def _acceptance(planting: Planting) -> Acceptance:
     field = pollen_field(planting)
     n = len(field.tags)
     rows = np.unique(np.linspace(0, n - 1, min(n, MOST_SHOWN)).round().astype(int))

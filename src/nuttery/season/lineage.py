@@ -1,12 +1,13 @@
 """Whose pollen each shrub accepts: genotypes inferred from lineage, test reports and crosses."""
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from nuttery.records import AllelesKnown, CrossCounted, CrossMade
+from nuttery.science.arguments import Floats
 from nuttery.science.pollen import (
     GenotypePosterior,
     Hierarchy,
@@ -172,16 +173,25 @@ def placed_alleles(order: Hierarchy) -> tuple[int, ...]:
     return tuple(a for a in sorted(order.levels) if order.bounds(a)[0] == order.bounds(a)[1])
 
 
-def genotypes(planting: Planting, told: Family) -> GenotypePosterior:
-    """Return what is known of every genotype, kept until lineage, reports or crosses change."""
+def genotypes(
+    planting: Planting, told: Family, hints: Mapping[int, Floats] | None = None
+) -> GenotypePosterior:
+    """Return what is known of every genotype, kept until lineage, reports or crosses change.
+
+    `hints` are weak evidence, as `infer_genotypes` takes them.
+    """
+    mark = told.mark + "".join(
+        f"{k}{row.tobytes().hex()}" for k, row in sorted((hints or {}).items())
+    )
 
     def compute() -> GenotypePosterior:
-        return inferred(told).as_draws(KEPT_DRAWS, np.random.default_rng(5))
+        return inferred(told, hints).as_draws(KEPT_DRAWS, np.random.default_rng(5))
 
-    return planting.remembered_by("genotypes", told.mark, compute)
+    kept = hashlib.sha256(mark.encode()).hexdigest()
+    return planting.remembered_by("genotypes", kept, compute)
 
 
-def inferred(told: Family) -> GenotypePosterior:
+def inferred(told: Family, hints: Mapping[int, Floats] | None = None) -> GenotypePosterior:
     """Infer every genotype, exactly where the pedigree allows.
 
     Unknown parents are taken to draw from the alleles whose place in pollen is known or remembered,
@@ -202,6 +212,7 @@ def inferred(told: Family) -> GenotypePosterior:
         crosses=[c for c in told.crosses if not _hangs_on(told, c, strange)],
         possible_fathers=told.possible_fathers,
         clone_of=told.clone_of,
+        hints=hints,
         effort=EFFORT,
     )
 

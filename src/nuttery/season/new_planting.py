@@ -8,7 +8,7 @@ import numpy as np
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.pollen import (
     GenotypePosterior,
-    PowerKernel,
+    Kernel,
     assurance_among,
     infer_genotypes,
     lay_out_lots,
@@ -18,7 +18,8 @@ from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.lineage import Family, family, genotypes, placed_alleles
 from nuttery.season.planting import Planting
 from nuttery.season.pollen_field import pollen_field
-from nuttery.season.set_counts import assumption
+from nuttery.season.pollen_wind import drift_kernel
+from nuttery.season.set_taught import assumption
 
 MOST_PLACES = 400
 MOST_ABOUT = 30
@@ -113,7 +114,7 @@ def _lay_out(
     size: tuple[int, int],
     metres: tuple[float, float],
 ) -> Layout:
-    kernel, told = PowerKernel(), family(planting)
+    kernel, told = drift_kernel(planting), family(planting)
     half, certainty = _dose(planting)
     number, row = np.meshgrid(np.arange(size[1]), np.arange(size[0]))
     xy = np.column_stack([number.ravel() * metres[0], -row.ravel() * metres[1]])
@@ -141,7 +142,7 @@ def _lay_out(
         grid=plan.lot.reshape(size),
         cover=plan.cover.reshape(size),
         lowest=plan.objective,
-        in_blocks=_lowest(xy, blocks, accepted, half, lowest),
+        in_blocks=_lowest(xy, blocks, accepted, kernel, half_dose=half, lowest=lowest),
         accepted=accepted,
         half_dose=half,
         dose_certainty=certainty,
@@ -153,18 +154,26 @@ def _dose(planting: Planting) -> tuple[float, str]:
     try:
         half = pollen_field(planting).half
     except NotEnoughKnown:
-        half = assumption(planting, PowerKernel())
+        half = assumption(planting, drift_kernel(planting))
     return half.half_dose, half.certainty
 
 
-def _lowest(xy: Floats, lot: Ints, accepted: Floats, half: float, lowest: int) -> float:
+def _lowest(
+    xy: Floats,
+    lot: Ints,
+    accepted: Floats,
+    kernel: Kernel,
+    *,
+    half_dose: float,
+    lowest: int,
+) -> float:
     """Mean of the lowest covers of a given layout, all in bloom at once."""
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
     np.fill_diagonal(apart, 1.0)
-    weight = np.asarray(PowerKernel()(apart)) * accepted[lot[:, None], lot[None]]
+    weight = np.asarray(kernel(apart)) * accepted[lot[:, None], lot[None]]
     np.fill_diagonal(weight, 0.0)
     dose = weight.sum(axis=1)
-    return float(np.sort(dose / (dose + half))[:lowest].mean())
+    return float(np.sort(dose / (dose + half_dose))[:lowest].mean())
 
 
 def _between_lots(posterior: GenotypePosterior, told: Family, lots: tuple[str, ...]) -> Floats:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nuttery.science.arguments import Floats, Ints
+from nuttery.science.arguments import Bools, Floats, Ints
 from nuttery.science.bloom import StageDates, bloom_windows, window_dates
 from nuttery.season.bloom_clocks import BLOOM_DAYS, learned
 from nuttery.season.planting import Planting
@@ -18,15 +18,29 @@ RETOLD = 40
 
 @dataclass(frozen=True)
 class PastBloom:
-    """Mean curves of one earlier bloom, shrubs in walking order, (n, days)."""
+    """One earlier bloom of shrubs in walking order, in draws of what nobody saw.
+
+    Attributes
+    ----------
+    year : of the bloom
+    dates : draws of each stage, (n, stages, RETOLD)
+    sheds, flowers : (n,) whether a shrub was old enough for catkins and for pistillate flowers
+    """
 
     year: int
-    shed: Floats
-    receptive: Floats
+    dates: StageDates
+    sheds: Bools
+    flowers: Bools
+
+    def curves(self, days: Ints, draw: int) -> tuple[Floats, Floats]:
+        """Curves of shed and of receptive stigmas in one draw, (n, days)."""
+        one = StageDates(self.dates.stages, self.dates.draws[..., draw, None], self.dates.last_doy)
+        found = bloom_windows(one, days)
+        return found.shed * self.sheds[:, None], found.receptive * self.flowers[:, None]
 
 
-def past_bloom(planting: Planting, years: Iterable[int], days: Ints) -> Iterator[PastBloom]:
-    """Curves of shed and of receptive stigmas of every shrub in earlier years.
+def past_bloom(planting: Planting, years: Iterable[int]) -> Iterator[PastBloom]:
+    """Draws of the bloom of every shrub in earlier years.
 
     Years without weather to the end of July are left out; a shrub too young then has no flowers.
 
@@ -34,14 +48,11 @@ def past_bloom(planting: Planting, years: Iterable[int], days: Ints) -> Iterator
     ----------
     planting : the planting as of a day
     years : which ones
-    days : days of year
     """
     planted = np.array([shrub.planted.year for shrub in planting.shrubs])
     least = [planting.value(f"bloom.age.{organ}").value for organ in ("catkins", "pistillate")]
     for year, dates in retold(planting, years):
-        curves = bloom_windows(dates, days)
-        grown = [(year - planted >= age)[:, None] for age in least]
-        yield PastBloom(year, curves.shed * grown[0], curves.receptive * grown[1])
+        yield PastBloom(year, dates, *(year - planted >= age for age in least))
 
 
 def retold(

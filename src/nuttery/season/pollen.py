@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.pollen import HalfDose, PollenCover, loss_drill, shortage
@@ -13,11 +14,21 @@ from nuttery.season.hand_pollen import HandPollen, hand_pollen
 from nuttery.season.line import Line
 from nuttery.season.planting import Planting
 from nuttery.season.pollen_field import PollenField, drawn_covers, pollen_field
+from nuttery.season.pollen_wind import PollenWind
 
 CHIEF = 4
 """Donors told for each shrub."""
 LEAST_SHARE = 0.001
 """Share of the useful pollen below which a donor is not told."""
+REASONS = {
+    "compatibility": "pollen refused",
+    "timing": "none in time",
+    "distance": "donors too far",
+    "catkins": "too few catkins",
+    "unknown": "not known yet",
+    "": "",
+}
+"""Reasons of a shortage, in a word or two."""
 UNDECIDED = (0.25, 0.75)
 """Chance of being short between which nobody can say whether acceptance is what it lacks."""
 
@@ -51,6 +62,8 @@ class PollenOutlook:
     exact : whether genotypes were summed exactly
     error : largest standard error of a chance of acceptance, where they were drawn
     known_genotypes, crosses : evidence behind it
+    hinted : counts of set weighed as weak evidence of genotypes
+    wind : that carries the pollen
     draws : draws behind the interval
     """
 
@@ -78,6 +91,8 @@ class PollenOutlook:
     error: float
     known_genotypes: int
     crosses: int
+    hinted: int
+    wind: PollenWind
     draws: int
 
     def one(self, tag: str) -> "PollenOf":
@@ -146,6 +161,35 @@ class PollenOf:
     if_lost: int
 
 
+@dataclass(frozen=True)
+class PollenByDay:
+    """Pollen taken day by day, shrubs as in the outlook.
+
+    Attributes
+    ----------
+    days : (days,) day of year
+    taken : (n, days) share of open stigmas that are met, at the mean curves and chances
+    """
+
+    days: Ints
+    taken: NDArray[np.float32]
+
+
+def pollen_by_day(planting: Planting) -> PollenByDay:
+    """Return pollen taken day by day; kept with the outlook.
+
+    Raises
+    ------
+    NotEnoughKnown
+        If no pollen can be reckoned.
+    """
+    return planting.remembered("pollen by day", lambda: _by_day(pollen_field(planting)))
+
+
+def _by_day(field: PollenField) -> PollenByDay:
+    return PollenByDay(field.days, field.mean.taken.astype(np.float32))
+
+
 def pollen(planting: Planting) -> PollenOutlook:
     """Return who feeds whom this season.
 
@@ -159,6 +203,7 @@ def pollen(planting: Planting) -> PollenOutlook:
 
 def _pollen(planting: Planting) -> PollenOutlook:
     field = pollen_field(planting)
+    planting.remembered("pollen by day", lambda: _by_day(field))
     mark = planting.value("pollen.short").value
     covers = np.stack(list(drawn_covers(planting, field)))
     cover, low, high, chance = _over_draws(covers, mark)
@@ -191,6 +236,8 @@ def _pollen(planting: Planting) -> PollenOutlook:
         error=field.posterior.pair_error,
         known_genotypes=len(field.told.known),
         crosses=len(field.told.crosses),
+        hinted=field.hinted,
+        wind=field.wind,
         draws=len(covers),
     )
 
@@ -233,7 +280,9 @@ def _reasons(season: PollenCover, cover: Floats, chance: Floats, mark: float) ->
     if not (cover < mark).any():
         return ("",) * len(cover)
     told = []
-    for reason, found, short in zip(shortage(season).reason, cover, chance, strict=True):
+    plenty = max(1.0, float(np.quantile(season.catkins, 0.75)))
+    held = shortage(season, plenty=plenty).reason
+    for reason, found, short in zip(held, cover, chance, strict=True):
         undecided = reason == "compatibility" and UNDECIDED[0] < short < UNDECIDED[1]
         is_short = not np.isnan(found) and found < mark
         told.append(("unknown" if undecided else reason) if is_short else "")

@@ -13,7 +13,6 @@ from nuttery.science.pollen import (
     GenotypePosterior,
     HalfDose,
     PollenCover,
-    PowerKernel,
     pollen_cover,
 )
 from nuttery.season.bloom import bloom
@@ -21,8 +20,9 @@ from nuttery.season.bloom_draws import season_draws
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.lineage import Family, family, genotypes
 from nuttery.season.planting import Planting
-from nuttery.season.set_counts import half_dose
-from nuttery.season.supply import catkin_supply
+from nuttery.season.pollen_wind import PollenWind, drift_kernel, pollen_wind
+from nuttery.season.set_taught import Stand, set_taught
+from nuttery.season.supply import catkin_supply, frost_ahead
 from nuttery.season.weather import SEASON_DAYS
 
 PAIRS_DRAWN = 2e8
@@ -44,7 +44,9 @@ class PollenField:
     tags : (n,)
     told : lineage and crosses; its first n plants are these shrubs
     posterior : what is known of genotypes, numbered as in `told`
+    hinted : counts of set that were weighed as weak evidence of them
     half : dose that meets half of the stigmas
+    wind : that carries the pollen
     mean : the season at the mean curves and chances of acceptance
     days : (days,) day of year of the columns of its curves
     """
@@ -54,7 +56,9 @@ class PollenField:
     tags: tuple[str, ...]
     told: Family
     posterior: GenotypePosterior
+    hinted: int
     half: HalfDose
+    wind: PollenWind
     mean: PollenCover
     days: Ints
 
@@ -75,11 +79,13 @@ def pollen_field(planting: Planting) -> PollenField:
     rows = np.array([k for k, s in enumerate(planting.shrubs) if s.x is not None], dtype=np.int64)
     if rows.size < 2:
         raise NotEnoughKnown("fewer than two shrubs have a place, so no pollen can be reckoned")
-    told = family(planting)
-    posterior = genotypes(planting, told)
+    told, outlook = family(planting), bloom(planting)
+    wind = pollen_wind(planting, outlook.shed[rows].mean(axis=0))
     xy = np.array([(planting.shrubs[k].x, planting.shrubs[k].y) for k in rows], dtype=np.float64)
-    half = planting.remembered("half-dose", lambda: half_dose(planting, xy, rows, posterior))
-    outlook = bloom(planting)
+    stand = Stand(xy, rows, drift_kernel(planting), wind.rose)
+    unhinted = genotypes(planting, told)
+    taught = planting.remembered("set taught", lambda: set_taught(planting, stand, unhinted))
+    posterior = genotypes(planting, told, taught.hints)
     shed, receptive = outlook.shed[rows], outlook.receptive[rows]
     days = np.flatnonzero((shed + receptive).mean(axis=0) > SOME)
     mean = pollen_cover(
@@ -88,8 +94,9 @@ def pollen_field(planting: Planting) -> PollenField:
         receptive[:, days],
         posterior.compatibility_block,
         catkin_supply(planting, np.array([outlook.year]))[rows, 0],
-        kernel=PowerKernel(),
-        half_dose=half.half_dose,
+        kernel=stand.kernel,
+        half_dose=taught.half.half_dose,
+        wind=stand.wind,
     )
     return PollenField(
         year=outlook.year,
@@ -97,14 +104,18 @@ def pollen_field(planting: Planting) -> PollenField:
         tags=told.names[: told.placed],
         told=told,
         posterior=posterior,
-        half=half,
+        hinted=taught.counts,
+        half=taught.half,
+        wind=wind,
         mean=mean,
         days=outlook.first_day + days,
     )
 
 
 def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
-    """Cover of each shrub in joint draws of genotypes, of weather and dates, and of the dose, (n,).
+    """Cover of each shrub in joint draws of genotypes, weather, dates, catkins and the dose, (n,).
+
+    Frost still to come takes shedding catkins, course by course.
 
     The dose is drawn only where it was learned; an assumption stands as it is, and is told.
 
@@ -122,17 +133,21 @@ def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
     stages = {stage: dates.of(stage)[field.rows] for stage in BLOOM_CURVES}
     courses = rng.permutation(dates.tenths.shape[2])
     halves = _drawn_halves(field.half, size, rng)
+    doubt = planting.value("pollen.catkins.spread").value
+    frost = frost_ahead(planting, dates)
     for own, course, half in zip(genotype, np.resize(courses, size), halves, strict=True):
         one = np.stack([stages[stage][:, course, None] for stage in BLOOM_CURVES], axis=1)
+        left = frost.left(course, rng.normal())[field.rows]
         curves = bloom_windows(StageDates(BLOOM_CURVES, one, SEASON_DAYS), field.days)
         yield pollen_cover(
             field.mean.drift.xy,
             curves.shed,
             curves.receptive,
             _Accepts(accepts, own),
-            field.mean.catkins,
+            field.mean.catkins * np.exp(doubt * rng.normal(size=n)) * left,
             kernel=field.mean.drift.kernel,
             half_dose=float(half),
+            wind=field.mean.drift.wind,
         ).cover
 
 

@@ -1,27 +1,14 @@
-"""From dose to set: the dose that meets half of the stigmas, from the planting's own counts."""
+"""Counts of set: pistillate flowers looked at, and clusters that came of them."""
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from nuttery.records import ClustersCounted, FrostHarm
-from nuttery.science.arguments import Floats, Ints
-from nuttery.science.pollen import (
-    GenotypePosterior,
-    HalfDose,
-    Kernel,
-    PowerKernel,
-    assumed_half_dose,
-    fit_half_dose,
-    pollen_cover,
-)
-from nuttery.season.past_bloom import past_bloom
+from nuttery.science.arguments import Ints
 from nuttery.season.planting import Planting
-from nuttery.season.supply import catkin_supply
 
-DAYS = np.arange(60, 191)
-"""Days of year between which pollen may fly or stigmas be out."""
 FEWEST_FLOWERS = 5
 """A count of fewer flowers than so is left out."""
 MOST = 600
@@ -32,7 +19,6 @@ for every shrub."""
 SPOILED = 0.03
 """Mean noted harm of flowers and shoots, shrubs without a note unharmed, from which a year's counts
 tell more of frost than of pollen."""
-DISTANCE = "pollen.half_dose.distance"
 
 
 @dataclass(frozen=True)
@@ -96,60 +82,3 @@ def _harmed(planting: Planting, place: dict[str, int]) -> dict[int, dict[int, fl
             shrubs, row = found[note.seen.year], place[note.shrub]
             shrubs[row] = max(note.harmed, shrubs.get(row, 0.0))
     return found
-
-
-def assumption(planting: Planting, kernel: Kernel) -> HalfDose:
-    """Half-dose before there are counts of set: one accepted donor at a distance, as set."""
-    shipped = assumed_half_dose(kernel)
-    distance = planting.value(DISTANCE).value
-    half = float(kernel(np.array([[distance]]))[0, 0])
-    scale = half / shipped.half_dose
-    return replace(shipped, half_dose=half, low=shipped.low * scale, high=shipped.high * scale)
-
-
-def half_dose(planting: Planting, xy: Floats, rows: Ints, posterior: GenotypePosterior) -> HalfDose:
-    """Return the half-dose: from counts of set where there are enough, else the assumption.
-
-    A distance that the grower has set stands, whatever was counted.
-
-    Parameters
-    ----------
-    planting : the planting as of a day
-    xy, rows : (n, 2) m, and (n,) rows of the shrubs that have a place
-    posterior : genotypes, these shrubs first
-    """
-    kernel = PowerKernel()
-    before = assumption(planting, kernel)
-    if planting.value(DISTANCE).certainty == "grower's own":
-        return before
-    counts = set_counts(planting)
-    if not counts.year.size:
-        return before
-    place = np.full(len(planting.shrubs), -1)
-    place[rows] = np.arange(len(rows))
-    years = np.unique(counts.year)
-    supply = dict(zip(years.tolist(), catkin_supply(planting, years).T, strict=True))
-    told = []
-    for past in past_bloom(planting, years.tolist(), DAYS):
-        mine = np.flatnonzero((counts.year == past.year) & (place[counts.shrub] >= 0))
-        some = past.shed.any(axis=0)
-        cover = pollen_cover(
-            xy,
-            past.shed[np.ix_(rows, some)],
-            past.receptive[np.ix_(rows, some)],
-            posterior.compatibility_block,
-            supply[past.year][rows],
-            kernel=kernel,
-            half_dose=before.half_dose,
-        )
-        at = place[counts.shrub[mine]]
-        dose = np.zeros((len(at), len(DAYS)))
-        dose[:, some] = cover.dose[at]
-        told.append((mine, dose, past.receptive[counts.shrub[mine]]))
-    if not told:
-        return before
-    used = np.concatenate([mine for mine, _, _ in told])
-    dose, receptive = (np.concatenate([part[k] for part in told]) for k in (1, 2))
-    return fit_half_dose(
-        dose, receptive, counts.flowers[used], counts.clusters[used], before=before
-    )

@@ -1,12 +1,20 @@
 """Pollen that each shrub can give: its catkins, less what frost took."""
 
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from nuttery.records import CatkinsScored, FrostHarm
 from nuttery.science.arguments import Floats, Ints
+from nuttery.science.weather import Threshold
+from nuttery.season.bloom_draws import COURSES, SeasonDraws
+from nuttery.season.frost import band_days, thresholds
 from nuttery.season.planting import Planting
+from nuttery.season.weather import futures
+
+SHEDDING = ("catkin", 60)
+"""Organ and first stage of the frost band of shedding catkins."""
 
 
 def catkin_supply(planting: Planting, years: Ints) -> Floats:
@@ -86,3 +94,43 @@ def _frosted(planting: Planting, place: dict[str, int], column: dict[int, int]) 
             noted[at] = np.nanmax([noted[at], note.harmed])
     mean = np.nan_to_num(noted).mean(axis=0) if len(place) else np.zeros(len(column))
     return np.where(np.isnan(noted), mean, noted)
+
+
+@dataclass(frozen=True)
+class FrostAhead:
+    """Nights still to come that may kill shedding catkins, one column a course of the weather.
+
+    Attributes
+    ----------
+    begin, end : (n, courses) days of year between which each shrub's catkins shed
+    days, nights : (d,) days of year still to come, and (courses, d) their minima, °C
+    threshold : at which half are lost, and how sure that is
+    """
+
+    begin: Floats
+    end: Floats
+    days: Ints
+    nights: Floats
+    threshold: Threshold
+
+    def left(self, course: int, doubt: float) -> Floats:
+        """Share of each shrub's catkins that outlast a course, (n,).
+
+        `doubt` moves the threshold by so many of its standard deviations.
+        """
+        from scipy.special import ndtr
+
+        after, before = self.begin[:, course, None], self.end[:, course, None]
+        open_ = (self.days >= after) & (self.days < before)
+        coldest = np.where(open_, self.nights[course], np.inf).min(axis=1, initial=np.inf)
+        killing = self.threshold.killing + self.threshold.spread * doubt
+        return np.asarray(1 - ndtr((killing - coldest) / max(self.threshold.width, 1e-9)))
+
+
+def frost_ahead(planting: Planting, dates: SeasonDraws) -> FrostAhead:
+    """Return what frost may still do to shedding catkins; what it did stands in notes of harm."""
+    courses = futures(planting, draws=COURSES)
+    begin, end = band_days(dates, SHEDDING)
+    days = np.arange(courses.known_days + 1, courses.tmin.shape[1] + 1)
+    band = next(t for t in thresholds(planting) if (t.organ, t.first_bbch) == SHEDDING)
+    return FrostAhead(begin, end, days, courses.tmin[:, courses.known_days :], band)

@@ -20,6 +20,8 @@ PART_PATIENCE_S = 0.4
 """How long a page waits for one of its parts before it stands without it."""
 SHOWN_ROWS = 60
 """Rows of a sheet shown on the page; the file has them all."""
+SHOWN_COLUMNS = 44
+"""Columns of a sheet shown on the page."""
 
 
 @dataclass(frozen=True)
@@ -122,6 +124,7 @@ def leaf_page(request: Request, template: str, leaf: Leaf, **told: Any) -> HTMLR
         picture=picture,
         cell=cell_told,
         shown_rows=SHOWN_ROWS,
+        shown_columns=SHOWN_COLUMNS,
         query=f"?{request.url.query}" if request.url.query else "",
         here=request.url.path.rstrip("/"),
         **(leaf.facts | told),

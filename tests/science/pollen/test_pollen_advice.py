@@ -9,9 +9,7 @@ from nuttery.science.pollen import (
     ExponentialKernel,
     Hierarchy,
     PowerKernel,
-    assumed_half_dose,
     choose_sites,
-    fit_half_dose,
     infer_genotypes,
     lay_out_lots,
     natural_set_hints,
@@ -162,39 +160,6 @@ def test_crosses_that_bear_on_what_matters_come_first():
 def test_a_second_cross_like_the_first_teaches_less():
     first, second = next_crosses(siblings(), [(2, 3), (2, 3)], 2)
     assert second.gain < 0.7 * first.gain
-
-
-def counted(rng, records, half, ceiling):
-    dose = np.exp(rng.normal(0, 1.5, records))[:, None] * rng.random((records, 8))
-    out = np.ones((records, 8))
-    chance = ceiling * (dose / (dose + half)).mean(axis=1)
-    clusters = rng.integers(20, 60, records)
-    spread = rng.beta(chance * 30, (1 - chance) * 30)
-    return dose, out, clusters, rng.binomial(clusters, spread)
-
-
-def test_the_half_dose_is_found_and_its_interval_covers_it():
-    before = assumed_half_dose(PowerKernel())
-    rng = np.random.default_rng(3)
-    inside, ratios = 0, []
-    for _ in range(30):
-        found = fit_half_dose(*counted(rng, 60, 0.6, 0.75), before=before, coverage=0.8)
-        inside += found.low <= 0.6 <= found.high
-        ratios.append(found.half_dose / 0.6)
-    assert found.certainty == "learned"
-    assert 0.7 < np.median(ratios) < 1.4
-    assert 19 <= inside <= 29
-
-
-def test_too_few_counts_leave_the_assumption_and_say_so():
-    before = assumed_half_dose(PowerKernel())
-    found = fit_half_dose(*counted(np.random.default_rng(1), 5, 0.6, 0.7), before=before)
-    assert (found.half_dose, found.certainty, found.n_records) == (before.half_dose, "assumed", 5)
-
-
-def test_more_set_than_clusters_is_refused():
-    with pytest.raises(ValueError, match=r"took\[0\]: found 9, expected at most the clusters"):
-        fit_half_dose([[1.0]], [[1.0]], [8], [9], before=assumed_half_dose(PowerKernel()))
 
 
 def test_good_set_beside_one_donor_speaks_for_genotypes_that_accept_it():

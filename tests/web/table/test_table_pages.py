@@ -8,6 +8,10 @@ from datetime import date
 import pytest
 from defusedxml import ElementTree
 
+from nuttery.figures.chart import Sheet, cell_told, csv_text
+from nuttery.web.leaf import SHOWN_COLUMNS, SHOWN_ROWS
+from nuttery.web.rendering import template
+
 PAGES = [
     "/", "/?subject=counting", "/map", "/map?show=canes&find=1-01", "/map?show=bloom",
     "/map?show=ripe", "/map?show=crop", "/map?show=visited", "/shrubs/1-01", "/shrubs/1-01/cuts",
@@ -56,6 +60,26 @@ def test_every_chart_can_be_taken_away_as_figures_and_as_a_picture(reader, opene
                 rows = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"))))
                 assert len({len(row) for row in rows}) == 1, file
                 assert len(rows) > 1, file
+
+
+def test_the_pollen_page_shows_the_flow_to_the_shrub_asked_for(reader, opened):
+    text = opened(reader, "/pollen?to=1-02").text
+    assert "who feeds 1-02" in text
+    assert "When 1-02 and its donors bloom" in text
+    assert 'href="/pollen/overlap.csv?to=1-02"' in text
+    days = reader.get("/pollen/overlap.csv?to=1-02").content.decode("utf-8-sig").splitlines()
+    assert days[0].startswith("day,1-02: stigmas out,met")
+    assert reader.get("/pollen?to=77-1").status_code == 404
+    assert "/pollen?to=1-02" in opened(reader, "/shrubs/1-02").text
+
+
+def test_a_wide_sheet_shows_its_first_columns_and_its_file_has_them_all():
+    sheet = Sheet("Wide", tuple(f"c{k}" for k in range(60)), (tuple(range(60)),))
+    told = {"shown_rows": SHOWN_ROWS, "shown_columns": SHOWN_COLUMNS, "cell": cell_told}
+    macro = template("charts.html").make_module(told).sheet_of
+    assert macro(sheet).count("<td") + macro(sheet).count('<th scope="row"') == SHOWN_COLUMNS
+    assert "The first 44 of 60 columns" in macro(sheet)
+    assert len(csv_text(sheet).splitlines()[0].split(",")) == 60
 
 
 def test_a_chart_that_is_not_there_is_told_with_those_that_are(reader, opened):

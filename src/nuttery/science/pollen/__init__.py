@@ -36,6 +36,7 @@ from nuttery.science.pollen.hierarchy import (
     offspring,
     sibling_compatibility,
 )
+from nuttery.science.pollen.hints import natural_set_hints
 from nuttery.science.pollen.inference import (
     GenotypePosterior,
     infer_genotypes,
@@ -55,7 +56,6 @@ from nuttery.science.pollen.set import (
     HalfDose,
     assumed_half_dose,
     fit_half_dose,
-    natural_set_hints,
 )
 from nuttery.science.pollen.siting import SitingPlan, choose_sites
 

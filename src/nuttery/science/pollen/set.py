@@ -1,7 +1,7 @@
-"""From dose to set: the half-dose from a planting's own counts, and what set tells of genotypes."""
+"""From dose to set: the half-dose from a planting's own counts of clusters."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
@@ -18,16 +18,14 @@ from nuttery.science.arguments import (
 )
 from nuttery.science.errors import BadArgumentError
 from nuttery.science.pollen.cover import mean_over_receptive
-from nuttery.science.pollen.inference import GenotypePosterior
 from nuttery.science.pollen.kernels import Kernel
+from nuttery.science.pollen.set_fit import CHANCES, SPREADS, SetPrior, SetRecords, set_chain
 
 ENOUGH = 12  # records, below which the assumption stands
 GRID = 61
-CEILINGS = np.linspace(0.05, 1.0, 20)
-SPREADS = np.array([0.05, 0.1, 0.2, 0.3])  # never less: doses are not known exactly
 ASSUMED_FACTOR = 10.0
-GRID_ENDS = 100.0
-CEILING_SD = 0.15  # of the ceiling as believed before any count
+GRID_ENDS = 1000.0
+GROUPINGS = ("shrub", "lot", "year")
 
 
 @dataclass(frozen=True)
@@ -96,18 +94,26 @@ def fit_half_dose(
     took: ArrayLike,
     *,
     before: HalfDose,
+    shrub: ArrayLike | None = None,
+    lot: ArrayLike | None = None,
+    year: ArrayLike | None = None,
     coverage: float = 0.8,
+    rng: np.random.Generator | None = None,
 ) -> HalfDose:
     """Half-dose from a planting's own counts of female clusters that set.
 
     Parameters
     ----------
-    dose : (m, days) dose of each counted shrub and year, from `pollen_cover`
-    receptive : (m, days) in 0..1
+    dose : (m, days) dose of each counted shrub and year, from `pollen_cover`; or (draws, m, days),
+        draws of it where genotypes, dates or catkins are not known
+    receptive : as dose, in 0..1
     clusters : (m,) clusters looked at
     took : (m,) of them that set
-    before : what to answer while there are too few records
+    before : what to answer while there are too few records, and the belief that counts then move
+    shrub, lot, year : (m,) labels; if left out, each record is of a shrub of its own, all of one
+        lot and of one year
     coverage : share of the belief within low..high
+    rng : source of randomness, the same each time if left out
 
     Returns
     -------
@@ -120,11 +126,15 @@ def fit_half_dose(
 
     Notes
     -----
-    Source: took ~ beta-binomial(clusters, ceiling · mean of dose/(dose + half_dose) over receptive
-        days); Bayes on a grid of a hundredth to a hundred times the median dose, from `before`:
-        its half-dose, log-normal within its interval of four in five, its ceiling ± 0.15.
-    Valid:  doses without much error. Where all shrubs are fed alike, counts tell half-dose and
-        ceiling only together; what `before` says of the ceiling then parts them.
+    Source: ours. took ~ beta-binomial(clusters, ceiling · expected cover), the mean over draws and
+        receptive days of d/(d + half_dose), d the dose times what shrub, lot and year add to it.
+        Half-dose log-normal as `before` has it, ceiling ± 0.15. Expected covers are drawn
+        together towards their mean by an unknown part, as doses reckoned with error differ more
+        between shrubs than true ones do in set (regression calibration, Carroll et al. 2006,
+        Measurement Error in Nonlinear Models, ch. 4). The sampler is `set_chain`'s.
+    Valid:  draws of the dose made without these counts.
+    Limits: where all shrubs are fed alike, counts tell half-dose and ceiling only together; what
+        `before` says of the ceiling then parts them, and the interval is wide.
 
     Examples
     --------
@@ -133,71 +143,87 @@ def fit_half_dose(
     ...               before=assumed_half_dose(PowerKernel())).certainty
     'assumed'
     """
-    doses = float_array("dose", dose, ndim=2, low=0)
-    out = float_array("receptive", receptive, ndim=2, low=0, high=1)
+    doses, out = _drawn(dose, receptive)
     seen = int_array("clusters", clusters, ndim=1, low=1)
     sets = int_array("took", took, ndim=1, low=0)
-    m = same_length(dose=doses, receptive=out, clusters=seen, took=sets)
+    m = same_length(dose=doses[0], receptive=out[0], clusters=seen, took=sets)
+    labels = _labels(m, shrub=shrub, lot=lot, year=year)
     share = float(float_array("coverage", coverage, ndim=0, low=0.01, high=0.999))
     refuse_where("took", sets, sets > seen, "at most the clusters looked at")
-    useful = (out.sum(axis=1) > 0) & ((doses * out).sum(axis=1) > 0)
+    useful = (doses * out).sum(axis=(0, 2)) > 0
     if useful.sum() < ENOUGH:
-        return HalfDose(
-            before.half_dose,
-            before.low,
-            before.high,
-            before.ceiling,
-            before.spread,
-            m,
-            before.certainty,
-        )
-    middle = np.median((doses * out).sum(axis=1)[useful] / out.sum(axis=1)[useful])
-    halves = np.geomspace(middle / GRID_ENDS, middle * GRID_ENDS, GRID)
-    cover = np.stack([mean_over_receptive(doses / (doses + h), out)[useful] for h in halves])
-    log = np.stack([_log_likelihood(c, seen[useful], sets[useful]) for c in cover])
-    belief = _belief(log + _log_prior(halves, before))
-    low, middle, high = _quantiles(halves, belief.sum(axis=(1, 2)), share)
+        return replace(before, n_records=m)
+    told = _records(doses[:, useful], out[:, useful], seen[useful], sets[useful])
+    groups = [np.unique(row, return_inverse=True)[1] for row in labels[:, useful]]
+    kept = set_chain(
+        replace(told, groups=np.stack(groups)),
+        _prior(before),
+        np.random.default_rng(0) if rng is None else rng,
+    )
+    low, middle, high = np.exp(np.quantile(kept[:, 0], [(1 - share) / 2, 0.5, (1 + share) / 2]))
     return HalfDose(
-        half_dose=middle,
-        low=low,
-        high=high,
-        ceiling=float(belief.sum(axis=(0, 2)) @ CEILINGS),
-        spread=float(belief.sum(axis=(0, 1)) @ SPREADS),
+        half_dose=float(middle),
+        low=float(low),
+        high=float(high),
+        ceiling=float(kept[:, 1].mean()),
+        spread=float(kept[:, 2].mean()),
         n_records=int(useful.sum()),
         certainty="learned",
     )
 
 
-def _log_likelihood(cover: Floats, clusters: Ints, took: Ints) -> Floats:
-    """Log-likelihood at one half-dose, by ceiling and spread."""
-    chance = np.clip(CEILINGS[:, None, None] * cover, 1e-6, 1 - 1e-6)
-    table: Floats = log_beta_binomial(took, clusters, chance, SPREADS[None, :, None]).sum(axis=-1)
-    return table
+def _labels(m: int, **given: ArrayLike | None) -> Ints:
+    """Labels of shrub, lot and year, (3, m)."""
+    found = []
+    for name, label in given.items():
+        if label is None:
+            found.append(np.arange(m) if name == "shrub" else np.zeros(m, dtype=np.int64))
+        else:
+            found.append(int_array(name, label, ndim=1))
+            same_length(took=np.empty(m), **{name: found[-1]})
+    return np.stack(found)
 
 
-def _log_prior(halves: Floats, before: HalfDose) -> Floats:
-    """What is believed before any count, by half-dose and ceiling."""
-    from scipy.special import ndtri
-
-    decades = np.log(before.high / before.low) / (2 * ndtri(0.9))
-    half = -0.5 * (np.log(halves / before.half_dose) / decades) ** 2
-    ceiling = -0.5 * ((CEILINGS - before.ceiling) / CEILING_SD) ** 2
-    log: Floats = half[:, None, None] + ceiling[None, :, None]
-    return log
-
-
-def _belief(log: Floats) -> Floats:
-    weight = np.exp(log - log.max())
-    belief: Floats = weight / weight.sum()
-    return belief
+def _drawn(dose: ArrayLike, receptive: ArrayLike) -> tuple[Floats, Floats]:
+    """Draws of doses and of stigmas, one draw if there are no more."""
+    doses, out = (
+        float_array("dose", dose, low=0),
+        float_array("receptive", receptive, low=0, high=1),
+    )
+    if doses.ndim not in {2, 3} or doses.shape != out.shape:
+        raise BadArgumentError(
+            f"receptive: found shape {out.shape}, expected that of dose, {doses.shape}, "
+            "which is (records, days) or (draws, records, days)"
+        )
+    return (doses, out) if doses.ndim == 3 else (doses[None], out[None])
 
 
-def _quantiles(halves: Floats, belief: Floats, share: float) -> tuple[float, float, float]:
-    """Quantiles of the half-dose, between the points of the grid."""
-    below = np.cumsum(belief) - belief / 2
-    at = np.interp([(1 - share) / 2, 0.5, (1 + share) / 2], below, np.log(halves))
-    low, middle, high = np.exp(at).tolist()
-    return low, middle, high
+def _records(doses: Floats, out: Floats, clusters: Ints, took: Ints) -> SetRecords:
+    """Expected cover by half-dose, and likelihood of each count by spread and chance."""
+    middle = np.log(np.median((doses * out).sum(axis=(0, 2)) / out.sum(axis=(0, 2))))
+    logs = middle + np.linspace(-1, 1, GRID) * np.log(GRID_ENDS)
+    halves = np.exp(logs)
+    cover = [np.nanmean(mean_over_receptive(doses / (doses + h), out), axis=0) for h in halves]
+    angle = np.linspace(0, np.pi / 2, CHANCES)
+    chance = np.clip(np.sin(angle) ** 2, 1e-6, 1 - 1e-6)
+    counts = (took[:, None, None], clusters[:, None, None])
+    return SetRecords(
+        cover=np.stack(cover, axis=1),
+        log_likelihood=log_beta_binomial(*counts, chance, SPREADS[:, None]),
+        groups=np.zeros((0, len(took)), dtype=np.int64),
+        first=float(logs[0]),
+        step=float(logs[1] - logs[0]),
+    )
+
+
+def _prior(before: HalfDose) -> SetPrior:
+    """What is believed before any count."""
+    return SetPrior(
+        log_half=float(np.log(before.half_dose)),
+        log_half_sd=float(np.log(before.high / before.low) / (2 * NormalDist().inv_cdf(0.9))),
+        ceiling=before.ceiling,
+        group_sd=np.array([value(f"pollen.set.{group}_sd").value for group in GROUPINGS]),
+    )
 
 
 def log_beta_binomial(took: Ints, clusters: Ints, chance: Floats, spread: Floats | float) -> Floats:
@@ -230,71 +256,3 @@ def log_beta_binomial(took: Ints, clusters: Ints, chance: Floats, spread: Floats
     ways = gammaln(clusters + 1) - gammaln(took + 1) - gammaln(clusters - took + 1)
     result: Floats = ways + betaln(took + a, clusters - took + b) - betaln(a, b)
     return result
-
-
-def natural_set_hints(
-    posterior: GenotypePosterior,
-    shrub: Sequence[int],
-    reach: ArrayLike,
-    clusters: ArrayLike,
-    took: ArrayLike,
-    *,
-    half_dose: float,
-    ceiling: float,
-    spread: float = 0.1,
-) -> dict[int, Floats]:
-    """What natural set says of the genotypes of the shrubs it was counted on.
-
-    Parameters
-    ----------
-    posterior : genotypes as known without these counts
-    shrub : (m,) shrub of each record (a year of one shrub)
-    reach : (m, n) mean daily dose that each donor would give if accepted
-    clusters, took : (m,) clusters looked at, and of them that set
-    half_dose, ceiling, spread : as in `HalfDose`; the larger the spread, the weaker the evidence
-
-    Returns
-    -------
-    {shrub: (pairs,) likelihood}, to be given to `infer_genotypes` as `hints`
-
-    Raises
-    ------
-    BadArgumentError
-        If lengths differ or a value is impossible.
-
-    Notes
-    -----
-    Source: ours: dose expected for each genotype of the shrub, donors at their own chances;
-        beta-binomial likelihood of the counts.
-    Valid:  weak evidence. Donors are taken as they stood without the counts, so nothing is
-        learned of them here. Where an order of dominance is unknown, its lowest answer is used.
-
-    Examples
-    --------
-    >>> from nuttery.science.pollen import Hierarchy, infer_genotypes
-    >>> post = infer_genotypes([-1, -1], [-1, -1], alleles=[1, 2], frequencies=[0.5, 0.5],
-    ...                        hierarchy=Hierarchy({1: 2, 2: 1}), known={1: (1, 1)})
-    >>> hint = natural_set_hints(post, [0], [[0.0, 1.0]], [20], [12], half_dose=0.5, ceiling=0.9)
-    >>> bool(hint[0][2] > hint[0][0])
-    True
-    """
-    n, pairs = posterior.probability.shape
-    index = int_array("shrub", shrub, ndim=1, low=0, high=n - 1)
-    doses = float_array("reach", reach, ndim=2, low=0)
-    seen = int_array("clusters", clusters, ndim=1, low=0)
-    sets = int_array("took", took, ndim=1, low=0)
-    same_length(shrub=index, reach=doses, clusters=seen, took=sets)
-    refuse_where("took", sets, sets > seen, "at most the clusters looked at")
-    if doses.shape[1:] != (n,):
-        raise BadArgumentError(f"reach: found shape {doses.shape}, expected ({len(index)}, {n})")
-    top = float(float_array("ceiling", ceiling, ndim=0, low=0, high=1))
-    apart = float(float_array("spread", spread, ndim=0, low=1e-6, high=1 - 1e-6))
-    half = float(float_array("half_dose", half_dose, ndim=0, low=1e-300))
-    accepted = posterior.alphabet.accepts[0] @ posterior.probability.T
-    told: dict[int, Floats] = {}
-    for i, dose, looked, took_here in zip(index, doses, seen, sets, strict=True):
-        expected = accepted @ np.where(np.arange(n) == i, 0.0, dose)
-        chance = np.clip(top * expected / (expected + half), 1e-4, 1 - 1e-4)
-        log = log_beta_binomial(took_here, looked, chance, apart)
-        told[int(i)] = told.get(int(i), np.zeros(pairs)) + log
-    return {i: np.exp(log - log.max()) for i, log in told.items()}

@@ -1,41 +1,64 @@
 """Pollen: who feeds whom, who goes short and why, and on whom many depend."""
 
-from typing import Annotated
+from collections import Counter
+from typing import Annotated, Any
 
 import numpy as np
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
 from nuttery.figures.acceptance_grid import acceptance_grid
-from nuttery.figures.chart import Sheet
+from nuttery.figures.chart import Chart, Sheet
+from nuttery.figures.overlap import overlap_chart
+from nuttery.figures.pollen_map import pollen_map
 from nuttery.figures.who_feeds_whom import feeding_chart, feeding_sheet
-from nuttery.season.feeding import acceptance
+from nuttery.season import WrongQuestion
+from nuttery.season.feeding import acceptance, overlap
 from nuttery.season.planting import Planting
-from nuttery.season.pollen import PollenOutlook, pollen
+from nuttery.season.pollen import REASONS, PollenOutlook, pollen
 from nuttery.web.api.answers import OnDay
-from nuttery.web.leaf import Leaf, add_files, asked, gathered, leaf_page
+from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
 from nuttery.web.rendering import Link
 
 LINK = Link("/pollen", "Pollen", 34)
 router = APIRouter(include_in_schema=False)
+To = Annotated[str, Query(max_length=40)]
 
 
-def leaf(request: Request, on: OnDay = None) -> Leaf:
-    """Return who feeds whom."""
-    return asked(request, "the page of pollen", _leaf, on)
+def leaf(request: Request, on: OnDay = None, to: To = "") -> Leaf:
+    """Return who feeds whom, and whom one shrub is fed by: the shortest, if none is chosen."""
+    every = asked(request, "the page of pollen", _everyone, on)
+
+    def one(planting: Planting) -> tuple[str, tuple[Chart, ...]]:
+        return _one(planting, to.strip())
+
+    tag, charts = asked(request, "the donors of one shrub", one, on, to=to.strip())
+    return Leaf((*charts, *every.charts), every.facts | {"to": tag}, every.lacking)
 
 
-def _leaf(planting: Planting) -> Leaf:
+def _everyone(planting: Planting) -> Leaf:
     outlook = pollen(planting)
-    facts = {
+    facts: dict[str, Any] = {
         "outlook": outlook,
         "short": feeding_sheet(outlook, outlook.short_rows.tolist()),
         "leant_on": _leant_on(outlook),
-        "reasons": _reasons(outlook),
+        "reasons": [(REASONS[name], count) for name, count in _reasons(outlook)],
         "expected": int((~np.isnan(outlook.cover)).sum()),
+        "wind": outlook.wind.told(),
     }
-    accepted, lacking = gathered([lambda: acceptance_grid(acceptance(planting))])
-    return Leaf((feeding_chart(outlook), *accepted), facts, lacking)
+    return Leaf((feeding_chart(outlook), acceptance_grid(acceptance(planting))), facts)
+
+
+def _one(planting: Planting, tag: str) -> tuple[str, tuple[Chart, ...]]:
+    """The plan with the flow to one shrub, and its overlap with its donors."""
+    outlook = pollen(planting)
+    if tag and tag not in outlook.tags:
+        raise WrongQuestion(f"shrub: found {tag!r}, expected the tag of a shrub with a place")
+    if not tag and not np.isfinite(outlook.cover).any():
+        return "", (pollen_map(outlook),)
+    chosen = tag or outlook.tags[int(np.nanargmin(outlook.cover))]
+    found = overlap(planting, chosen)
+    return chosen, (pollen_map(outlook, found), overlap_chart(found))
 
 
 def _leant_on(outlook: PollenOutlook) -> Sheet:
@@ -46,11 +69,7 @@ def _leant_on(outlook: PollenOutlook) -> Sheet:
 
 
 def _reasons(outlook: PollenOutlook) -> list[tuple[str, int]]:
-    count: dict[str, int] = {}
-    for reason in outlook.reason:
-        if reason:
-            count[reason] = count.get(reason, 0) + 1
-    return sorted(count.items(), key=lambda pair: -pair[1])
+    return Counter(reason for reason in outlook.reason if reason).most_common()
 
 
 @router.get("/pollen")
