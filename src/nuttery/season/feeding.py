@@ -67,7 +67,7 @@ def overlap(planting: Planting, tag: str) -> Overlap:
         days=by_day.days,
         receptive=seen.receptive[seen.index(tag), columns],
         donors=donors,
-        shed=seen.shed[np.ix_([seen.index(donor) for donor in donors], columns)],
+        shed=seen.shed[[seen.index(donor) for donor in donors]][:, columns],
         share=outlook.donor_share[k][some],
         accepted=outlook.accepts[k][some],
         taken=by_day.taken[k].astype(np.float64),

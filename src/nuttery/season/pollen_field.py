@@ -137,7 +137,7 @@ def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
     frost = frost_ahead(planting, dates)
     for own, course, half in zip(genotype, np.resize(courses, size), halves, strict=True):
         one = np.stack([stages[stage][:, course, None] for stage in BLOOM_CURVES], axis=1)
-        left = frost.left(course, rng.normal())[field.rows]
+        left = frost.left(int(course), rng.normal())[field.rows]
         curves = bloom_windows(StageDates(BLOOM_CURVES, one, SEASON_DAYS), field.days)
         yield pollen_cover(
             field.mean.drift.xy,

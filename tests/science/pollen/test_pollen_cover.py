@@ -104,6 +104,17 @@ def test_more_catkins_on_a_donor_never_lower_any_cover(seed, donor):
     assert (np.nan_to_num(after - before) >= -1e-12).all()
 
 
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10_000))
+def test_another_donor_never_lowers_any_cover(seed):
+    given_ = planting(seed)
+    fewer = {k: v[:-1, :-1] if k == "compatibility" else v[:-1] for k, v in given_.items()}
+    before = pollen_cover(**fewer, kernel=KERNEL, half_dose=1.0).cover
+    after = pollen_cover(**given_, kernel=KERNEL, half_dose=1.0).cover[:-1]
+    known = ~np.isnan(before)
+    assert (after[known] >= before[known] - 1e-12).all()
+
+
 @settings(max_examples=10, deadline=None)
 @given(st.integers(0, 10_000))
 def test_shares_of_donors_add_up_and_follow_their_terms(seed):

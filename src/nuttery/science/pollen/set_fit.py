@@ -108,7 +108,7 @@ class _Given(NamedTuple):
     groups: Ints
     order: Ints
     starts: Ints
-    count: Ints
+    sizes: Ints
     grid: Floats
     beliefs: Floats
 
@@ -141,14 +141,15 @@ def _one(given: _Given, k: int, lift: float, main: Floats, spread: int) -> float
     share = main[1] * (real * own + (1 - real) * ((1 - part) * usual[low] + part * usual[low + 1]))
     angle = np.arcsin(np.sqrt(min(max(share, 1e-6), 1 - 1e-6))) * (2 / np.pi) * steps
     below = min(int(angle), steps - 1)
-    return table[below] + (angle - below) * (table[below + 1] - table[below])
+    told: float = table[below] + (angle - below) * (table[below + 1] - table[below])
+    return told
 
 
 @njit(cache=True)
 def _move_groups(given: _Given, now: _Now, by: int, rng: np.random.Generator) -> None:
     """Try for each group of a grouping to add something else to its doses."""
     scale, spread = now.scales[by], now.spread[0]
-    for g in range(given.count[by]):
+    for g in range(given.sizes[by]):
         rows = given.order[by, given.starts[by, g] : given.starts[by, g + 1]]
         step = scale * rng.standard_normal()
         adds = now.adds[by, g] + step
@@ -167,7 +168,8 @@ def _believed(main: Floats, beliefs: Floats) -> float:
     if not (0.05 <= main[1] <= 1.0 and 0.0 <= main[2] <= 1.0):
         return -np.inf
     half, ceiling = (main[0] - beliefs[0]) / beliefs[1], (main[1] - beliefs[2]) / beliefs[3]
-    return -0.5 * (half * half + ceiling * ceiling)
+    log: float = -0.5 * (half * half + ceiling * ceiling)
+    return log
 
 
 @njit(cache=True)
@@ -189,7 +191,7 @@ def _move_main(
 @njit(cache=True)
 def _slide(given: _Given, now: _Now, by: int, rng: np.random.Generator) -> None:
     """Move half-dose and all groups of a grouping together, which changes no likelihood."""
-    step, count = STEP * rng.standard_normal(), given.count[by]
+    step, count = STEP * rng.standard_normal(), given.sizes[by]
     main, adds = now.main + np.array([step, 0.0, 0.0]), now.adds[by, :count] + step
     gain = _believed(main, given.beliefs) - _believed(now.main, given.beliefs)
     gain += 0.5 * (np.sum(now.adds[by, :count] ** 2) - np.sum(adds**2)) / now.scales[by] ** 2
@@ -230,7 +232,7 @@ def _chain(
         for grouping in range(len(most)):
             _move_groups(given, now, grouping, rng)
             _slide(given, now, grouping, rng)
-            effects = now.adds[grouping, : given.count[grouping]]
+            effects = now.adds[grouping, : given.sizes[grouping]]
             now.scales[grouping] = _new_scale(now.scales[grouping], effects, most[grouping], rng)
         if sweep >= 0:
             kept[sweep] = now.main[0], now.main[1], spreads[now.spread[0]]
