@@ -1,4 +1,4 @@
-"""Pollen: cover against the bare matrix product, inference, loss drill and siting."""
+"""Pollen: cover against the bare matrix product, inference, loss drill, siting and half-dose."""
 
 import time
 
@@ -8,7 +8,9 @@ from nuttery.science.pollen import (
     ExponentialKernel,
     Hierarchy,
     PowerKernel,
+    assumed_half_dose,
     choose_sites,
+    fit_half_dose,
     infer_genotypes,
     is_compatible,
     loss_drill,
@@ -122,7 +124,20 @@ def advice():
     print(f"siting 5 of 40 places × 4 lots: {took:.2f} s, {plan.status}, gap {plan.gap:.1e}")
 
 
+def dose():
+    rng = np.random.default_rng(5)
+    draws = np.exp(rng.normal(0, 1, (40, 600, 1))) * rng.random((1, 600, DAYS))
+    counts = (np.ones_like(draws), np.full(600, 30), rng.integers(5, 25, 600))
+    labels = {"shrub": np.arange(600) % 300, "lot": np.arange(600) % 5, "year": np.arange(600) % 4}
+    before = assumed_half_dose(PowerKernel())
+    few = (draws[:, :20], counts[0][:, :20], counts[1][:20], counts[2][:20])
+    fit_half_dose(*few, before=before)  # compiles what is compiled
+    took = seconds(lambda: fit_half_dose(draws, *counts, before=before, **labels), 1)
+    print(f"half-dose from 600 counts, 40 draws of {DAYS} days: {took:.2f} s")
+
+
 if __name__ == "__main__":
     cover()
     inference()
     advice()
+    dose()

@@ -61,13 +61,14 @@ def overlap(planting: Planting, tag: str) -> Overlap:
     some = outlook.donors[k] >= 0
     donors = tuple(outlook.tags[d] for d in outlook.donors[k][some])
     columns = by_day.days - seen.first_day
+    rows = np.array([seen.index(donor) for donor in donors], dtype=np.int64)
     return Overlap(
         year=outlook.year,
         tag=tag,
         days=by_day.days,
         receptive=seen.receptive[seen.index(tag), columns],
         donors=donors,
-        shed=seen.shed[[seen.index(donor) for donor in donors]][:, columns],
+        shed=seen.shed[rows][:, columns],
         share=outlook.donor_share[k][some],
         accepted=outlook.accepts[k][some],
         taken=by_day.taken[k].astype(np.float64),
