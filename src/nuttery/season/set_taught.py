@@ -94,8 +94,9 @@ def set_taught(planting: Planting, stand: Stand, posterior: GenotypePosterior) -
     posterior : genotypes as known without these counts, these shrubs first
     """
     before = assumption(planting, stand.kernel)
-    told = list(_years(planting, stand, posterior))
-    if planting.value(DISTANCE).certainty == "grower's own" or not told:
+    own = planting.value(DISTANCE).certainty == "grower's own"
+    told = [] if own else list(_years(planting, stand, posterior))
+    if not told:
         return SetTaught(before, {}, 0)
     dose, receptive = (np.concatenate([getattr(y, k) for y in told], axis=1) for k in _DRAWN)
     shrub, flowers, clusters, reach = (
