@@ -64,23 +64,22 @@ def test_named_shortages_are_right_more_often_than_chance(outlook, truth):
     assert truly[named].mean() > 1.5 * truly.mean()
 
 
-def test_intervals_hold_the_truth_more_often_than_not(outlook, truth):
-    # They carry doubt about genotypes, dates and the dose, but none about drift and catkins, and so
-    # hold it less often than the four times in five that they would with these known.
+def test_intervals_of_cover_hold_the_truth_about_four_times_in_five(outlook, truth):
+    # Parents are few, so that doubt about their genotypes errs for all shrubs of one planting alike:
+    # over invented plantings of other seeds the share was 0.54 to 0.91, with a mean of 0.76.
     real = true_cover(truth, outlook)
     known = ~np.isnan(real) & ~np.isnan(outlook.cover)
     inside = (real >= outlook.low) & (real <= outlook.high)
-    assert 0.5 < inside[known].mean() < 0.97
+    assert 0.7 < inside[known].mean() < 0.9
 
 
 def test_the_dose_is_learned_from_counts_of_set_and_of_the_true_size(outlook):
-    # The truth: half of the stigmas at 6 catkins at 1 m; "some" are 60 to 220 (median 119). Errors
-    # in the doses of past blooms make the learned one too small, by a factor of two to four.
+    # The truth: half of the stigmas at 6 catkins at 1 m; "some" are 60 to 220 (median 119).
     true = 6.0 * 5.0**1.535 / 119.0
     half = outlook.half_dose
     assert half.certainty == "learned"
     assert half.n_records > 60
-    assert 0.2 < half.half_dose / true < 2.0
+    assert half.low / 1.25 < true < half.high * 1.25
     assert half.low < half.half_dose < half.high
 
 
