@@ -9,9 +9,9 @@ from nuttery.science.pollen import PowerKernel, WindRose, wind_rose
 from nuttery.season.planting import Planting
 
 SECTORS = ("n", "ne", "e", "se", "s", "sw", "w", "nw")
-FEWEST_HOURS = 200
-"""Hours with wind, weighed by the shed, from which a rose is learned: some two weeks of one
-spring by day and night; our own mark."""
+FEWEST_HOURS = 100
+"""Hours with wind, weighed by the shed, from which a rose is learned: some week of one spring by day
+and night; our own mark."""
 
 
 @dataclass(frozen=True)
