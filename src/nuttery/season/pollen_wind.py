@@ -10,8 +10,8 @@ from nuttery.season.planting import Planting
 
 SECTORS = ("n", "ne", "e", "se", "s", "sw", "w", "nw")
 FEWEST_HOURS = 100
-"""Hours with wind, weighed by the shed, from which a rose is learned: some week of one spring by day
-and night; our own mark."""
+"""Hours with wind, weighed by the shed, from which a rose is learned: some week of one spring;
+our own mark."""
 
 
 @dataclass(frozen=True)
