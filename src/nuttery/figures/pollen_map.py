@@ -36,7 +36,7 @@ def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
     foot = float(at[rows, 1].max()) + 40
     parts = [f'<rect width="{_WIDTH:.0f}" height="{foot + 96:.0f}" fill="{PAPER}"/>']
     if to is not None:
-        parts += _flows(outlook, to, at)
+        parts += _flows(outlook, to, at, radius)
     for k in rows:
         parts.append(_shrub(outlook, k, at[k], radius, to))
     parts += _legend(outlook.short, foot, chosen=to is not None)
@@ -96,8 +96,8 @@ def _shrub(
     return f"<g>{inside}</g>"
 
 
-def _flows(outlook: PollenOutlook, to: Overlap, at: np.ndarray) -> Iterator[str]:
-    """Lines from donors, the largest share the thickest, its number beside it."""
+def _flows(outlook: PollenOutlook, to: Overlap, at: np.ndarray, radius: float) -> Iterator[str]:
+    """Lines from donors, the largest share the thickest, and each share beside its donor."""
     place = {tag: k for k, tag in enumerate(outlook.tags)}
     end = at[place[to.tag]]
     widest = max(to.share.tolist(), default=1.0)
@@ -108,6 +108,8 @@ def _flows(outlook: PollenOutlook, to: Overlap, at: np.ndarray) -> Iterator[str]
             f'stroke="{ACCENT}" stroke-opacity="0.55" stroke-linecap="round" '
             f'stroke-width="{2 + 10 * share / widest:.1f}"/>'
         )
+        x, y = start[0] + 1.1 * radius, start[1] - 1.1 * radius
+        yield text(x, y, f"{share:.0%}", size=14, extra=f'fill="{ACCENT}"')
 
 
 def _legend(short: float, foot: float, *, chosen: bool) -> Iterator[str]:
