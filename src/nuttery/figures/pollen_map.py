@@ -153,4 +153,4 @@ def _sheet(outlook: PollenOutlook) -> Sheet:
         "high",
         "held back by",
     )
-    return Sheet("Pollen of each shrub", columns, tuple(rows), tags=True)
+    return Sheet("Pollen taken by each shrub", columns, tuple(rows), tags=True)

@@ -35,8 +35,10 @@ def feeding_chart(outlook: PollenOutlook) -> Chart:
     return Chart("who-feeds-whom", "Who feeds whom", picture, feeding_sheet(outlook, order), told)
 
 
-def feeding_sheet(outlook: PollenOutlook, order: Sequence[int]) -> Sheet:
-    """Return every shrub with its cover and its chief donors."""
+def feeding_sheet(
+    outlook: PollenOutlook, order: Sequence[int], title: str = "Pollen of each shrub"
+) -> Sheet:
+    """Return some shrubs with their cover and their chief donors."""
     rows = tuple(
         (
             outlook.tags[k],
@@ -53,7 +55,7 @@ def feeding_sheet(outlook: PollenOutlook, order: Sequence[int]) -> Sheet:
         "shrub", "pollen taken, % of its season", "low", "high", "chance that it is short, %",
         "held back by", "chief donors",
     )  # fmt: skip
-    return Sheet("Pollen of each shrub", columns, rows, tags=True)
+    return Sheet(title, columns, rows, tags=True)
 
 
 def _donor(outlook: PollenOutlook, k: int, c: int) -> str:

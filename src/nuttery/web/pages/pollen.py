@@ -40,7 +40,7 @@ def _everyone(planting: Planting) -> Leaf:
     outlook = pollen(planting)
     facts: dict[str, Any] = {
         "outlook": outlook,
-        "short": feeding_sheet(outlook, outlook.short_rows.tolist()),
+        "short": feeding_sheet(outlook, outlook.short_rows.tolist(), "Shrubs short of pollen"),
         "leant_on": _leant_on(outlook),
         "reasons": [(REASONS[name], count) for name, count in _reasons(outlook)],
         "expected": int((~np.isnan(outlook.cover)).sum()),
