@@ -9,7 +9,7 @@ from nuttery.records import CatkinsScored, FrostHarm
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.weather import Threshold
 from nuttery.season.bloom_draws import COURSES, SeasonDraws
-from nuttery.season.frost import band_days, 
+from nuttery.season.frost import band_days
 from nuttery.season.frost_harm import thresholds
 from nuttery.season.planting import Planting
 from nuttery.season.weather import futures
