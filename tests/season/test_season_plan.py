@@ -85,11 +85,16 @@ def test_an_unknown_shrub_is_a_wrong_question(sorrel_bank):
         season_plan(open_planting(sorrel_bank, on=APRIL), shrub="Z-1")
 
 
-def test_a_planting_without_weather_says_what_is_left_out(tmp_path):
+def test_what_a_new_planting_lacks_is_told_step_by_step(tmp_path):
     where = tmp_path / "planting.db"
     place = ["--latitude", "46", "--longitude", "-91", "--elevation", "300"]
     more = ["--time-zone", "America/Chicago", "--units", "metric", "--on", "2024-01-01"]
     assert run(["new", "--planting", str(where), "--name", "Trial", *place, *more]) == 0
+    (first,) = season_plan(open_planting(where, on=APRIL)).left_out
+    assert "no shrub is written down yet" in first
+    sheet = tmp_path / "shrubs.csv"
+    sheet.write_text("kind,shrub,day seen\nshrub planted,A1,2020-05-01\n")
+    assert run(["import", str(sheet), "--planting", str(where)]) == 0
     plan = season_plan(open_planting(where, on=APRIL))
     assert any("no weather is on record" in reason for reason in plan.left_out)
 
