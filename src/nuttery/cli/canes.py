@@ -1,7 +1,6 @@
 """nuttery canes: what to saw out this winter, stool by stool, what if, and the crop ahead."""
 
 from collections import Counter
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
@@ -48,6 +47,7 @@ def canes(
     A long run can be stopped with Ctrl-C: the best plan so far is shown, and not kept.
     """
     from nuttery.season.canes import canes as ask
+    from nuttery.season.what_ifs import AS_IT_IS, what_ifs
 
     planting = opened(asked)
     if shrub is not None:
@@ -60,7 +60,7 @@ def canes(
             return _outlook(planting, asked_for, watch, as_json=asked.json)
         usual = ask(planting, watch=watch)
         plans = [(AS_IT_IS, usual)]
-        for name, some in _what_ifs(asked_for):
+        for name, some in what_ifs(asked_for):
             plans.append((name, ask(planting, **some, watch=watch)))
     tried = plans[-1][1]
     test = _tried(planting, shrub, tried) if not asked_for else None
@@ -73,17 +73,6 @@ def canes(
         print(_side_by_side(plans, planting.about.units) + "\n")
     print(_all(planting, tried) if shrub is None else _one(planting, tried, shrub, test))
     return 0
-
-
-AS_IT_IS = "as it is"
-
-
-def _what_ifs(asked_for: "Terms") -> Iterator[tuple[str, "Terms"]]:
-    """Each change by itself, and all of them together where there are several."""
-    for name, value in asked_for.items():
-        yield f"{name.replace('_', ' ')} {value:g}", {name: value}
-    if len(asked_for) > 1:
-        yield "all of it", asked_for
 
 
 def _check(cuts: int | None, target: float | None, max_age: int | None) -> None:

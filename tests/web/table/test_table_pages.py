@@ -204,14 +204,19 @@ def test_a_stool_that_was_never_counted_has_no_cuts_to_try(reader):
     assert "found &#39;9-99&#39;, expected the tag of a standing shrub" in answer.text
 
 
-def test_photos_stand_on_their_shrubs_page_under_their_own_ids_alone(client, make_note):
+def test_photos_stand_on_their_shrubs_page_under_their_own_ids_alone(
+    client, opened, make_note, monkeypatch
+):
     from uuid import uuid4
 
+    from nuttery.web.leaf import Part
+
+    monkeypatch.setattr("nuttery.web.pages.shrub.part", lambda *_: Part())
     shown = uuid4()
     own = make_note(photo=f"{shown}.jpg", remark="the stool in bloom")
     notes = [own, make_note(photo="IMG_0001.jpg"), make_note(photo="../../etc/passwd.jpg")]
     client.post("/api/notes", json={"notes": notes})
-    text = client.get("/shrubs/1-01").text
+    text = opened(client, "/shrubs/1-01").text
     assert re.findall(r'<img src="([^"]+)"', text) == [f"/api/photos/{shown}"]
     assert 'alt="remark. the stool in bloom"' in text
     links = re.findall(r'href="(/api/photos/[^"]+)"', client.get("/notes").text)

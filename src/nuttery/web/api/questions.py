@@ -17,6 +17,7 @@ from nuttery.season.outlook import CropOutlook, outlook
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOf, PollenOutlook, pollen
 from nuttery.season.weather import SoFar, so_far
+from nuttery.season.what_ifs import AS_IT_IS, what_ifs
 from nuttery.web.api.answers import OnDay, kept_json
 from nuttery.web.leaf import asked
 from nuttery.web.site import site_of
@@ -91,13 +92,15 @@ def canes_(
     on: OnDay = None,
 ) -> Response:
     """What to saw out and what to keep; with terms of your own, beside the usual plan."""
-    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
+    terms: dict[str, Any] = {"cuts": cuts, "target": target, "max_age": max_age}
+    asked_for = {name: term for name, term in terms.items() if term is not None}
 
     def compute(planting: Planting, _: object) -> dict[str, Any]:
-        usual = canes(planting)
-        if all(term is None for term in terms.values()):
-            return {"plan": usual}
-        return {"plan": canes(planting, **terms), "usual": usual}
+        plans = {AS_IT_IS: canes(planting)}
+        for name, some in what_ifs(asked_for):
+            plans[name] = canes(planting, **some)
+        *_, plan = plans.values()
+        return {"plan": plan} | ({"side_by_side": plans} if asked_for else {})
 
     return kept_json(request, "the canes", compute, on, **terms)
 
