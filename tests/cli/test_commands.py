@@ -60,7 +60,7 @@ def test_a_shrub_tells_its_story(ask):
     status, out = ask("shrub", "3-07")
     assert status == 0
     assert "Shrub 3-07" in out
-    assert "row 3, number 7" in out
+    assert "Row 3, number 7" in out
 
 
 def test_an_unknown_shrub_is_wrong_use(ask):
@@ -106,7 +106,7 @@ def test_a_slip_is_asked_about_and_can_be_meant(fresh, tmp_path, capsys):
     run(["import", str(sheet), *where])
     words = ["cane labelled", "shrub=A1", "cane=a", "cane base=250 mm"]
     assert run(["note", *words, *where]) == 1
-    assert "found 250 mm, expected 3 to 120 mm" in capsys.readouterr().err
+    assert "expected 0.118 to 4.72 in" in capsys.readouterr().err
     assert run(["note", *words, "--i-mean-it", *where]) == 0
 
 
