@@ -14,6 +14,7 @@ from nuttery.science.canes.stool import StoolPlans, sparing_plan
 from nuttery.science.canes.stool_model import Layout, joined_blocks, kept_canes, stool_block
 
 ROUNDS = 30  # price changes after which the planner gives what it has
+PATIENCE, STILL = 5, 0.97  # rounds that leave more than so much of a distance are the last
 SAMPLE = 120  # stools that the prices are found on first
 ROOM = 8  # states carried from winter to winter while prices are looked for
 LARGEST = 128  # the same, where stools are far from their bounds
@@ -161,7 +162,8 @@ class Planner:
         mixture = Mixture(self.pool, market.times, market.caps)
         part = float(market.times.sum() / self.times.sum())
         prices, mixed = market.prices, None
-        for _ in range(ROUNDS):
+        apart: list[float] = []
+        while len(apart) < ROUNDS and not _stuck(apart):
             self.round += 1
             self.asked.append(prices)
             if not self._ask(market, prices):
@@ -169,12 +171,13 @@ class Planner:
             self._follow(market)
             mixed = mixture.best()
             self.hope = mixed.value / part
-            if market.bound - mixed.value <= part * MIXED * self.allowed:
+            apart.append(market.bound - mixed.value)
+            if apart[-1] <= part * MIXED * self.allowed:
                 if part == 1:
                     self._make_whole(mixed, market.caps, sweeps=0)
                 if part < 1 or self.done:
                     break
-            if self.short > (market.bound - mixed.value) / 2:
+            if self.short > apart[-1] / 2:
                 self.room = min(4 * self.room, LARGEST)
             box = np.maximum(0, market.prices - self.width), market.prices + self.width
             prices = np.maximum(self._trifle, mixture.best(*box).prices)
@@ -204,7 +207,8 @@ class Planner:
         """The prices at which the plans of a mixture were found, each with its share of them."""
         if mixed is None:
             return []
-        share = np.bincount(np.array(self.pool.round), mixed.x, self.round + 1)
+        found_in = np.array(self.pool.round[: len(mixed.x)])
+        share = np.bincount(found_in, mixed.x, self.round + 1)
         return [(float(share[k]), self.asked[k]) for k in np.flatnonzero(share > 0) if k > 0]
 
     def _follow(self, market: "Market") -> None:
@@ -266,6 +270,11 @@ class Planner:
         for i, x in zip(each, found.x.reshape(len(each), at.width), strict=True):
             chosen[i].append(self.pool.add(int(i), kept_canes(x, at)[None]))
         self._keep(chosen)
+
+
+def _stuck(apart: list[float]) -> bool:
+    """Whether the last rounds brought mixture and bound no nearer to each other."""
+    return len(apart) > PATIENCE and apart[-1] > STILL * apart[-1 - PATIENCE]
 
 
 @dataclass
