@@ -21,10 +21,6 @@ def own(planting, name, value):
               means_it=True)  # fmt: skip
 
 
-def shed_of(planting):
-    return bloom(planting).shed.mean(axis=0)
-
-
 def blow(planting, tmp_path, *, first, last, wind_from):
     """Import hours of wind from one side, 3 m/s."""
     hours = np.arange(np.datetime64(first), np.datetime64(last), np.timedelta64(1, "h"))
@@ -36,7 +32,8 @@ def blow(planting, tmp_path, *, first, last, wind_from):
 
 def test_without_a_rose_pollen_spreads_alike_and_says_so(sorrel_bank):
     planting = open_planting(sorrel_bank, on=ON)
-    found = pollen_wind(planting, shed_of(planting))
+    outlook = bloom(planting)
+    found = pollen_wind(planting, outlook.shed.mean(axis=0), outlook.first_day)
     assert (found.basis, found.rose) == ("even", None)
     assert "spread alike" in found.told()
 
@@ -58,19 +55,28 @@ def test_a_rose_set_by_hand_feeds_the_downwind_side(own_sorrel_bank):
 
 
 def test_only_hours_of_the_shed_weeks_teach_the_rose(trial, tmp_path):
-    shed = np.zeros(320)
-    shed[100:110] = 0.5
+    shed = np.zeros(131)
+    shed[40:50] = 0.5  # of curves that begin on day 60: days 100 to 109, 10 to 19 April
     planting = trial()
-    blow(planting, tmp_path, first="2025-07-01", last="2025-08-30", wind_from=270)
-    assert pollen_wind(planting, shed).basis == "even"
-    blow(planting, tmp_path, first="2025-03-01", last="2025-06-20", wind_from=45)
-    found = pollen_wind(planting, shed)
+    blow(planting, tmp_path, first="2025-03-01", last="2025-04-10", wind_from=270)
+    blow(planting, tmp_path, first="2025-04-20", last="2025-08-30", wind_from=180)
+    assert pollen_wind(planting, shed, 60).basis == "even"
+    blow(planting, tmp_path, first="2025-04-10", last="2025-04-20", wind_from=45)
+    found = pollen_wind(planting, shed, 60)
     assert found.basis == "learned"
     assert found.share == pytest.approx(np.eye(8)[1])
     assert (found.hours, found.years) == (240, 1)
     assert "mostly from NE (100 %)" in found.told()
     early = trial(on=date(2024, 5, 20))
-    assert pollen_wind(early, shed).basis == "even"
+    assert pollen_wind(early, shed, 60).basis == "even"
+
+
+def test_the_season_s_answer_learns_its_rose_from_imported_hours(own_sorrel_bank, tmp_path):
+    planting = open_planting(own_sorrel_bank, on=ON)
+    blow(planting, tmp_path, first="2026-03-01", last="2026-05-15", wind_from=90)
+    wind = pollen_field(open_planting(own_sorrel_bank, on=ON)).wind
+    assert (wind.basis, wind.years) == ("learned", 1)
+    assert wind.share == pytest.approx(np.eye(8)[2])
 
 
 def test_a_drift_that_the_grower_set_is_the_one_reckoned_with(own_sorrel_bank):

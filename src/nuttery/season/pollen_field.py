@@ -80,7 +80,7 @@ def pollen_field(planting: Planting) -> PollenField:
     if rows.size < 2:
         raise NotEnoughKnown("fewer than two shrubs have a place, so no pollen can be reckoned")
     told, outlook = family(planting), bloom(planting)
-    wind = pollen_wind(planting, outlook.shed[rows].mean(axis=0))
+    wind = pollen_wind(planting, outlook.shed[rows].mean(axis=0), outlook.first_day)
     xy = np.array([(planting.shrubs[k].x, planting.shrubs[k].y) for k in rows], dtype=np.float64)
     stand = Stand(xy, rows, drift_kernel(planting), wind.rose)
     unhinted = genotypes(planting, told)

@@ -65,27 +65,29 @@ def drift_kernel(planting: Planting) -> PowerKernel:
     )
 
 
-def pollen_wind(planting: Planting, shed: Floats) -> PollenWind:
+def pollen_wind(planting: Planting, shed: Floats, first_day: int) -> PollenWind:
     """Return the wind rose: typed, else learned from hours on record, else even.
 
     Parameters
     ----------
     planting : the planting as of a day
-    shed : (days,) mean share of pollen in the air over all shrubs, 1 January first
+    shed : (days,) mean share of pollen in the air over all shrubs
+    first_day : day of year of the first of them
     """
     typed = np.array([planting.value(f"pollen.wind.from_{sector}").value for sector in SECTORS])
     if typed.sum() > 0:
         return PollenWind(typed / typed.sum(), "typed", 0, 0)
-    return _learned(planting, shed) or PollenWind(np.full(8, 1 / 8), "even", 0, 0)
+    return _learned(planting, shed, first_day) or PollenWind(np.full(8, 1 / 8), "even", 0, 0)
 
 
-def _learned(planting: Planting, shed: Floats) -> PollenWind | None:
+def _learned(planting: Planting, shed: Floats, first_day: int) -> PollenWind | None:
     """Rose of the hours on record up to the planting's day, weighed by the planting's shed."""
     found = planting.register.hourly(planting.about.planting)
     days = found.time.astype("datetime64[D]")
     day = (days - days.astype("datetime64[Y]").astype("datetime64[D]")).astype(np.int64)
-    weight = np.concatenate([shed, np.zeros(max(0, 366 - len(shed)))])[day]
-    weight = np.where(days <= np.datetime64(planting.on), weight, 0.0)
+    column = day + 1 - first_day
+    known = (column >= 0) & (column < len(shed)) & (days <= np.datetime64(planting.on))
+    weight = np.where(known, shed[np.clip(column, 0, len(shed) - 1)], 0.0)
     measured = (found.wind_speed > 0) & ~np.isnan(found.wind_from) & (weight > 0)
     if not shed.max(initial=0.0) or (weight[measured] / shed.max()).sum() < FEWEST_HOURS:
         return None

@@ -141,6 +141,11 @@ def test_wind_carries_one_way():
     assert blown[1] == pytest.approx(4 * still[1])
 
 
+def test_wind_from_one_side_only_is_a_rose_whatever_the_rounding():
+    speed = np.random.default_rng(1).random(5000) + 0.1
+    assert wind_rose(np.full(5000, 90.0), speed).share.tolist() == [0, 0, 1, 0, 0, 0, 0, 0]
+
+
 def test_wind_between_sectors_agrees_with_the_donor_rows():
     given_ = planting(5, n=150)
     rose = wind_rose([10, 100, 200, 350], [3, 1, 2, 5])

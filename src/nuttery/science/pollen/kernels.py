@@ -226,7 +226,8 @@ def wind_rose(
     if run.sum() == 0:
         raise BadArgumentError("wind_speed: found no hour with wind, expected at least one")
     sector = np.round(np.nan_to_num(where) / 360 * sectors).astype(np.int64) % sectors
-    return WindRose(np.bincount(sector, run, sectors) / run.sum())
+    summed = np.bincount(sector, run, sectors)
+    return WindRose(summed / summed.sum())
 
 
 def fall_speed(diameter_um: ArrayLike, density: ArrayLike = 1000.0) -> Floats:
