@@ -158,8 +158,8 @@ def plan_renewal(  # noqa: PLR0913 - the agreed interface and one word more
     Examples
     --------
     >>> plan = plan_renewal([[0, 0, 1, 1, 1]], [0, 0, 1, 1, 1], 1, target=2, crowding=2.0)
-    >>> plan.cut[0, 0], plan.status
-    (array([0, 0, 0, 0, 1]), 'optimal')
+    >>> plan.cut[0, 0].tolist(), plan.status
+    ([0, 0, 0, 0, 1], 'optimal')
     """
     rules = checked_rules(
         bearing,
