@@ -74,7 +74,7 @@ def _part(part: "Part") -> str:
 
 def _line(said: "Said") -> str:
     if not said.where:
-        head = f"{'  -':<10}"
+        head = "  "
     else:
         head = f"  {said.where:<8}" if len(said.where) < 8 else f"  {said.where}: "
     act = f"{said.line.act} [{said.when}]" if said.when else said.line.act
