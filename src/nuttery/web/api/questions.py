@@ -4,7 +4,7 @@ from dataclasses import fields
 from datetime import date, timedelta
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import JSONResponse, Response
 
 from nuttery.season import as_json
@@ -28,6 +28,16 @@ Oldest = Annotated[int | None, Query(ge=2, le=14, description="Age at which a ca
 Cuts = Annotated[int | None, Query(ge=0, le=100_000, description="Canes cut in a winter, in all.")]
 Days = Annotated[int, Query(ge=1, le=366, description="Days to look ahead.")]
 Number = Annotated[int, Query(ge=1, le=8, description="Crosses to propose.")]
+
+
+def terms_of_cutting(
+    target: Target = None, max_age: Oldest = None, cuts: Cuts = None
+) -> dict[str, Any]:
+    """Terms of your own for a plan of canes, by name; those left out are None."""
+    return {"cuts": cuts, "target": target, "max_age": max_age}
+
+
+Terms = Annotated[dict[str, Any], Depends(terms_of_cutting)]
 
 
 def told(*names: str) -> dict[int | str, dict[str, Any]]:
@@ -83,16 +93,8 @@ def crosses(request: Request, number: Number = 5, on: OnDay = None) -> Response:
 
 
 @router.get("/canes", responses=told("plan"))
-def canes_(
-    request: Request,
-    *,
-    target: Target = None,
-    max_age: Oldest = None,
-    cuts: Cuts = None,
-    on: OnDay = None,
-) -> Response:
+def canes_(request: Request, terms: Terms, on: OnDay = None) -> Response:
     """What to saw out and what to keep; with terms of your own, beside the usual plan."""
-    terms: dict[str, Any] = {"cuts": cuts, "target": target, "max_age": max_age}
     asked_for = {name: term for name, term in terms.items() if term is not None}
 
     def compute(planting: Planting, _: object) -> dict[str, Any]:
@@ -106,16 +108,8 @@ def canes_(
 
 
 @router.get("/outlook", responses=shape(CropOutlook))
-def outlook_(
-    request: Request,
-    *,
-    target: Target = None,
-    max_age: Oldest = None,
-    cuts: Cuts = None,
-    on: OnDay = None,
-) -> Response:
+def outlook_(request: Request, terms: Terms, on: OnDay = None) -> Response:
     """Tell the crop of the coming years, and of other ways of cutting."""
-    terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
 
     def compute(planting: Planting, _: object) -> CropOutlook:
         return outlook(planting, **terms)
