@@ -70,11 +70,16 @@ class Served:
         # An answer may be there before its callback is set, which then runs under the same lock.
         self._lock = threading.RLock()
         self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="answers")
+        self._closing: Future[None] | None = None
 
     def close(self) -> None:
-        """Let go of the register; answers that are not begun are not begun any more."""
-        self._worker.shutdown(wait=False, cancel_futures=True)
-        self._register.close()
+        """Begin no other answer, and let go of the register once the one under way is done."""
+        with self._lock:
+            for job in self._jobs.values():
+                job.future.cancel()
+            if self._closing is None:
+                self._closing = self._worker.submit(self._register.close)
+        self._worker.shutdown(wait=False)
 
     @property
     def about(self) -> PlantingDescribed:
