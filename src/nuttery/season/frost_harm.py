@@ -15,7 +15,7 @@ from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.estimate import doy_of
 from nuttery.season.past_bloom import retold
 from nuttery.season.planting import Planting
-from nuttery.season.weather import record, season_year
+from nuttery.season.weather import Record, record, season_year
 
 ORGANS = {
     "catkin": "catkin",
@@ -117,13 +117,15 @@ def _reckoned(planting: Planting, notes: Sequence[FrostHarm]) -> list[Harm]:
         return []
     rows = sorted({place[str(note.shrub)] for note in mine})
     dates = _dates(planting, {season_year(note.seen) for note in mine}, np.array(rows))
-    found = []
+    if not dates:
+        return []
+    known, found = record(planting), []
     for note in mine:
         year = season_year(note.seen)
         if year not in dates:
             continue
         row = rows.index(place[str(note.shrub)])
-        stage, chance = _likeliest(dates[year], row, ORGANS[note.organ], _night(planting, note))
+        stage, chance = _likeliest(dates[year], row, ORGANS[note.organ], _night(known, note))
         if chance >= SURE:
             lowest = float(note.lowest or 0.0)
             found.append(Harm(ORGANS[note.organ], stage, lowest, note.harmed, reckoned=True))
@@ -143,12 +145,11 @@ def _dates(planting: Planting, years: set[int], rows: np.ndarray) -> dict[int, S
     return found
 
 
-def _night(planting: Planting, note: FrostHarm) -> int:
+def _night(known: Record, note: FrostHarm) -> int:
     """Day of year of the night before a note whose lowest on record is nearest to the one noted.
 
     Without a record it is the note's own day.
     """
-    known = record(planting)
     last = np.datetime64(note.seen)
     inside = (known.dates > last - LOOK_BACK) & (known.dates <= last) & ~np.isnan(known.tmin)
     day = note.seen

@@ -424,7 +424,9 @@ def pooled_fit(  # noqa: PLR0917 - compiled functions have no keyword-only argum
     n, n_shrubs, n_lots, n_effects = len(low), len(lot), lot.max() + 1, effect.max() + 1
     prior = np.empty(1 + n_lots + n_effects)
     prior[0], prior[1 : 1 + n_lots], prior[1 + n_lots :] = 1 / centre[1] ** 2, 1 / lot2, 1 / shared2
-    owner = np.repeat(np.arange(n_shrubs), np.diff(first))
+    owner = np.empty(n, dtype=np.int64)
+    for shrub in range(n_shrubs):
+        owner[first[shrub] : first[shrub + 1]] = shrub
     level, kept, target = levels.copy(), levels.copy(), levels.copy()
     wander = np.zeros(n_effects)
     kept_wander, target_wander = wander.copy(), wander.copy()

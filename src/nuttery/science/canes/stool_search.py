@@ -7,7 +7,8 @@ there are more states than there is room for, the least promising go, and the re
 those bounds what was missed: the answer is a plan and a proven bound, whatever the room.
 
 All jitted functions stand in this one file, since Numba's cache does not see a changed callee.
-They use plain loops: sorting and slicing would take half a minute to compile.
+They use plain loops, since sorting and slicing would take half a minute to compile, and counts
+start as np.int64, since a plain number is compiled for its value first and then once more.
 """
 
 from typing import NamedTuple
@@ -379,7 +380,7 @@ def _next_winter(  # noqa: C901, PLR0917 - one loop, unrolled recursion
     kept, tried = np.zeros(ages, np.int64), np.zeros(ages, np.int64)
     level, ceiling = np.zeros((ages + 1, 5)), np.zeros(ages + 1)
     open_canes, open_crop = np.zeros(ages, np.int64), np.zeros(ages)
-    size, dropped = 0, NEVER
+    size, dropped = np.int64(0), NEVER
     for label in range(count):
         stand, k, poorest = stands[label], old.tight[label], old.poorest[label]
         grown, ceiling[ages] = 0, old.worth[label] + views.rest[k, t]
@@ -477,7 +478,7 @@ def search(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
     stands = np.zeros((room, ages), np.int64)
     for a in range(ages):
         stands[0, a] = standing[a]
-    size, missed = 1, NEVER
+    size, missed = np.int64(1), NEVER
     old.tight[0] = reach_of(views, standing)[1]
     for t in range(years):
         size, dropped = _next_winter(t, stands, old, size, new, room, least, game, views)
