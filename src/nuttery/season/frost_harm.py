@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 
@@ -44,6 +45,7 @@ class Harm:
     Attributes
     ----------
     organ : as thresholds name it
+    night : the day whose night it is
     stage : BBCH
     lowest : °C
     share : lost
@@ -51,6 +53,7 @@ class Harm:
     """
 
     organ: str
+    night: date
     stage: int
     lowest: float
     share: float
@@ -77,6 +80,7 @@ def _learned(planting: Planting, notes: Sequence[FrostHarm]) -> tuple[Threshold,
         [harm.stage for harm in harms],
         [harm.lowest for harm in harms],
         [harm.share for harm in harms],
+        nights=[harm.night for harm in harms],
     )
     return tuple(_with_stages(one, harms) for one in found)
 
@@ -96,39 +100,46 @@ def _with_stages(threshold: Threshold, harms: Sequence[Harm]) -> Threshold:
 
 
 def harms_told(planting: Planting, notes: Sequence[FrostHarm]) -> list[Harm]:
-    """Notes of harm with their stages, from the clock where a note has none.
+    """Notes of harm with their nights, and with their stages, from the clock where one has none.
 
     Left out are notes without a stage whose likeliest one has less than an even chance, and those
     of seasons without weather on record.
     """
+    nights = _nights(planting, notes)
     found = [
-        Harm(ORGANS[note.organ], note.stage, float(note.lowest or 0.0), note.harmed)
-        for note in notes
+        _harm(note, night, note.stage)
+        for note, night in zip(notes, nights, strict=True)
         if note.stage is not None
     ]
-    return found + _reckoned(planting, [note for note in notes if note.stage is None])
+    bare = [pair for pair in zip(notes, nights, strict=True) if pair[0].stage is None]
+    return found + _reckoned(planting, bare)
 
 
-def _reckoned(planting: Planting, notes: Sequence[FrostHarm]) -> list[Harm]:
+def _harm(note: FrostHarm, night: date, stage: int, *, reckoned: bool = False) -> Harm:
+    return Harm(
+        ORGANS[note.organ], night, stage, float(note.lowest or 0.0), note.harmed, reckoned=reckoned
+    )
+
+
+def _reckoned(planting: Planting, notes: Sequence[tuple[FrostHarm, date]]) -> list[Harm]:
     """Harm with the stage that the clock gives each shrub on its night."""
     place = {shrub.tag: k for k, shrub in enumerate(planting.shrubs)}
-    mine = [note for note in notes if note.shrub in place]
+    mine = [pair for pair in notes if pair[0].shrub in place]
     if not mine:
         return []
-    rows = sorted({place[str(note.shrub)] for note in mine})
-    dates = _dates(planting, {season_year(note.seen) for note in mine}, np.array(rows))
-    if not dates:
-        return []
-    known, found = record(planting), []
-    for note in mine:
+    rows = sorted({place[str(note.shrub)] for note, _ in mine})
+    row_of = {row: k for k, row in enumerate(rows)}
+    dates = _dates(planting, {season_year(note.seen) for note, _ in mine}, np.array(rows))
+    found = []
+    for note, night in mine:
         year = season_year(note.seen)
         if year not in dates:
             continue
-        row = rows.index(place[str(note.shrub)])
-        stage, chance = _likeliest(dates[year], row, ORGANS[note.organ], _night(known, note))
+        row = row_of[place[str(note.shrub)]]
+        day = doy_of(night, year)
+        stage, chance = _likeliest(dates[year], row, ORGANS[note.organ], day)
         if chance >= SURE:
-            lowest = float(note.lowest or 0.0)
-            found.append(Harm(ORGANS[note.organ], stage, lowest, note.harmed, reckoned=True))
+            found.append(_harm(note, night, stage, reckoned=True))
     return found
 
 
@@ -145,18 +156,26 @@ def _dates(planting: Planting, years: set[int], rows: np.ndarray) -> dict[int, S
     return found
 
 
-def _night(known: Record, note: FrostHarm) -> int:
-    """Day of year of the night before a note whose lowest on record is nearest to the one noted.
+def _nights(planting: Planting, notes: Sequence[FrostHarm]) -> list[date]:
+    """Night before each note whose lowest on record is nearest to the one noted.
 
     Without a record it is the note's own day.
     """
+    try:
+        known = record(planting)
+    except NotEnoughKnown:
+        return [note.seen for note in notes]
+    return [_night(known, note) for note in notes]
+
+
+def _night(known: Record, note: FrostHarm) -> date:
     last = np.datetime64(note.seen)
     inside = (known.dates > last - LOOK_BACK) & (known.dates <= last) & ~np.isnan(known.tmin)
-    day = note.seen
-    if inside.any():
-        off = np.abs(known.tmin[inside] - float(note.lowest or 0.0))
-        day = known.dates[inside][int(np.argmin(off))].astype("datetime64[D]").item()
-    return doy_of(day, season_year(note.seen))
+    if not inside.any():
+        return note.seen
+    off = np.abs(known.tmin[inside] - float(note.lowest or 0.0))
+    found: date = known.dates[inside][int(np.argmin(off))].astype("datetime64[D]").item()
+    return found
 
 
 def _likeliest(dates: StageDates, row: int, organ: str, day: int) -> tuple[int, float]:

@@ -92,18 +92,19 @@ def test_one_note_moves_a_threshold_towards_what_was_seen():
     assert hardy.watch - hardy.killing == pytest.approx(SHEDDING.watch - SHEDDING.killing)
 
 
-def test_a_learned_threshold_is_the_mean_over_everything_unknown():
-    """One note by brute force over killing temperature, width and error of the reading."""
+@pytest.mark.parametrize("notes", [1, 25])
+def test_a_learned_threshold_is_the_mean_over_everything_unknown(notes):
+    """One night by brute force over killing temperature, width and error of the reading."""
     killing = np.linspace(-18, 0, 301)[:, None, None]
     log_width = np.linspace(-1.2, 1.2, 61)[:, None]
     error = np.linspace(-4, 4, 61)
     prior = norm.pdf(killing, SHEDDING.killing, SHEDDING.spread)
     prior = prior * norm.pdf(log_width, 0, np.log(1.6)) * norm.pdf(error, 0, 1)
     score = (killing + 11.0 + error) / (SHEDDING.width * np.exp(log_width))
-    joint = prior * (norm.cdf(score) ** 0.3 * norm.sf(score) ** 0.7) ** 4
+    joint = prior * (norm.cdf(score) ** 0.3 * norm.sf(score) ** 0.7) ** (4 * notes)
     mean = (joint * killing).sum() / joint.sum()
     spread = np.sqrt((joint * (killing - mean) ** 2).sum() / joint.sum())
-    learned = learn_threshold(SHEDDING, [-11.0], [0.3], temp_sd=1.0, weight=4)
+    learned = learn_threshold(SHEDDING, [-11.0], [0.3], notes=[notes], temp_sd=1.0, weight=4)
     assert learned.killing == pytest.approx(mean, abs=0.03)
     assert learned.spread == pytest.approx(spread, abs=0.03)
 
@@ -122,6 +123,31 @@ def test_intervals_of_learned_thresholds_hold_as_often_as_they_say(notes):
         held.append(learned.low <= true <= learned.high)
     # Four standard errors of a share of 0.8 in 150 are 0.13; measured in 600: 0.81 to 0.83.
     assert 0.7 <= np.mean(held) <= 0.9
+
+
+def test_many_notes_of_one_night_share_the_error_of_its_reading():
+    band = [GREEN]
+    shares = [0.2, 0.4, 0.3, 0.5]
+    alike = (["shoot"] * 4, [8] * 4, [-3.0] * 4, shares)
+    one_night = learn_thresholds(band, *alike, nights=["2026-05-02"] * 4)[0]
+    four_nights = learn_thresholds(band, *alike)[0]
+    assert (one_night.n_records, four_nights.n_records) == (4, 4)
+    assert one_night.spread > 1.2 * four_nights.spread
+
+
+def test_intervals_hold_when_many_shrubs_were_looked_at_in_each_night():
+    """Plantings drawn from the prior, two nights read 1 °C off; after Finney 1971, Probit."""
+    rng, shrubs = np.random.default_rng(6), 40
+    held = []
+    for _ in range(40):
+        true = rng.normal(GREEN.killing, GREEN.spread)
+        width = GREEN.width * np.exp(rng.normal(0, np.log(1.6)))
+        night = rng.uniform(-7, -1, 2)
+        shares = rng.binomial(4 * shrubs, norm.cdf((true - night) / width)) / (4 * shrubs)
+        told = learn_threshold(GREEN, night + rng.normal(0, 1, 2), shares, notes=[shrubs] * 2)
+        held.append(told.low <= true <= told.high)
+    # Three standard errors of a share of 0.8 in 40 are 0.19.
+    assert 0.61 <= np.mean(held) <= 0.99
 
 
 def test_notes_move_only_the_band_of_their_organ_and_stage():
