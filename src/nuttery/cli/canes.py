@@ -130,9 +130,11 @@ def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
         ages.append("canker")
     if plan.dead[k]:
         ages.append(f"dead × {plan.dead[k]}")
-    suckers = f"{int(plan.kept[k, 1])} of {int(plan.counts[k, 1])}"
+    young = int(plan.counts[k, 1])
+    suckers = f"{int(plan.kept[k, 1])} of {young}" if young else "–"
     out = int(plan.cut[k, 2:].sum() + plan.dead[k])
-    number = (str(row or "–"), plan.tags[k], str(int(plan.counts[k].sum())), str(out))
+    stand = int(plan.counts[k, 2:].sum() + plan.dead[k])
+    number = (str(row or "–"), plan.tags[k], str(stand), str(out))
     return (*number, ", ".join(ages), "done" if plan.sawn[k] else suckers)
 
 

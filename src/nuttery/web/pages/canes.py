@@ -9,10 +9,13 @@ from pydantic import BeforeValidator, Field
 
 from nuttery.figures.cane_ages import ages_chart, bearing_chart
 from nuttery.figures.cane_sheets import saw_sheet, side_by_side, thin_sheet
+from nuttery.figures.cane_years import ages_ahead_chart
 from nuttery.figures.crop_ahead import ahead_chart, beside_chart
+from nuttery.season.cane_work import cane_work, times_told
 from nuttery.season.canes import canes
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import Planting
+from nuttery.season.words import plural
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
 from nuttery.web.rendering import Link
@@ -34,8 +37,10 @@ def leaf(request: Request, on: OnDay = None) -> Leaf:
 
 def _leaf(planting: Planting) -> Leaf:
     plan, units = canes(planting), planting.about.units
+    work, young = cane_work(plan), int(planting.value("canes.bearing_from").value)
     charts = (
         ages_chart(plan),
+        ages_ahead_chart(plan, bearing_from=young),
         ahead_chart(outlook(planting), units),
         bearing_chart(plan),
     )
@@ -43,8 +48,10 @@ def _leaf(planting: Planting) -> Leaf:
         "plan": plan,
         "saw": saw_sheet(plan),
         "thin": thin_sheet(plan),
-        "out": int(plan.cut[plan.open, 2:].sum()),
-        "stools": int(plan.open.sum()),
+        "several": plural,
+        "work": work,
+        "times": times_told(planting, plan),
+        "only_suckers": int((plan.open & ~work.rows).sum()),
         "done": int((plan.sawn > 0).sum()),
         "estimated": int(np.sum(plan.counted < plan.winter)),
     }
