@@ -15,15 +15,18 @@ from nuttery.records import (
     SuckersKept,
     new_id,
 )
+from nuttery.science.canes import assumed_bearing
 from nuttery.season.bloom import bloom
+from nuttery.season.cane_bearing import crowded_from
 from nuttery.season.cane_trial import drawn_ages, trial
 from nuttery.season.cane_work import cane_work, new_canes_a_year, times_told, winters_to_target
 from nuttery.season.canes import canes, lines, reasons, thin_stools
+from nuttery.season.crops import crops
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.estimate import day_of
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import open_planting
-from nuttery.season.renewal import YEARS, planned
+from nuttery.season.renewal import YEARS, bearing, planned
 from nuttery.season.stools import AGES, stools
 from nuttery.season.upkeep import new_planting
 from nuttery.season.watch import Watch
@@ -302,9 +305,10 @@ def test_the_outlook_holds_four_ways_met_by_the_same_luck(bank):
         assert (way.low <= way.median).all()
         assert (way.median <= way.high).all()
     plan, nothing, at_ten, as_before = found.ways
-    assert nothing.better > 0.9
+    assert nothing.better > 0.5
+    assert (nothing.median[-5:] < 0.8 * plan.median[-5:]).all()
     assert plan.total > as_before.total > nothing.total
-    assert plan.total == pytest.approx(at_ten.total, rel=0.05)
+    assert plan.total == pytest.approx(at_ten.total, rel=0.1)
 
 
 def test_the_rates_of_this_grower_are_those_of_the_invented_one(bank):
@@ -333,3 +337,27 @@ def test_the_estimated_ages_hold_the_truth_s_mean_age(sorrel_bank):
     mean = found.expected[:, 2:].sum(axis=0) @ ages[2:] / found.expected[:, 2:].sum()
     canes_ = sum(truth.stools.winter[place[t], column, :AGES] for t in found.tags)
     assert mean == pytest.approx(canes_[2:] @ ages[2:] / canes_[2:].sum(), abs=0.5)
+
+
+def test_the_curve_holds_the_crowding_of_the_stools_it_was_learned_on(bank):
+    known, curve = stools(bank), bearing(bank)
+    crops_ = crops(bank)
+    rows = {shrub.tag: k for k, shrub in enumerate(bank.shrubs)}
+    borne = {
+        (int(s), int(y)): kg
+        for s, y, kg in zip(crops_.shrub, crops_.year, crops_.borne, strict=True)
+    }
+    keys = [
+        (rows[known.tags[s]], int(y))
+        for s, y in zip(known.past_shrub, known.past_year, strict=True)
+    ]
+    use = np.array([key in borne for key in keys])
+    kept = known.past_kept[use]
+    got = np.array([borne[key] for key, there in zip(keys, use, strict=True) if there])
+    full = kept.sum(axis=1) >= 10
+    assert got[full].sum() == pytest.approx((kept[full] @ curve.mean).sum(), rel=0.15)
+    assert canes(bank).crowded_from == crowded_from(known, curve, canes(bank).target) > 10
+
+
+def test_an_assumed_curve_is_charged_for_crowding_from_the_target_on(bank):
+    assert crowded_from(stools(bank), assumed_bearing(AGES), 6.0) == 6.0

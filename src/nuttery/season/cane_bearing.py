@@ -21,6 +21,8 @@ FEWEST_RECORDS = 30
 """Yearly crops of counted stools from which the planting's own bearing is believed."""
 MOST_RECORDS = 1000
 """More do not narrow the curve any further than the years do; whole stools are taken evenly."""
+CROWDED = 0.9
+"""Share of the stools behind the curve that stood with no more canes than it is told for."""
 PARTS = 100
 """Expected canes are counted in hundredths."""
 
@@ -58,6 +60,23 @@ def own_bearing(planting: Planting, known: Stools) -> Bearing:
     )
     level = float(known.past_kept[use].sum(axis=0) @ learned.mean) * PARTS
     return leaning_on_practice(_of_whole_canes(learned), level, known.past_kept[use].sum(axis=0))
+
+
+def crowded_from(known: Stools, curve: Bearing, target: float) -> float:
+    """Canes on a stool above which a crop is told less than the curve gives.
+
+    A curve learned from crowded stools holds what crowding took of them already: to charge it once
+    more would tell a crop far below the pickings. An assumed curve is of a stool of the target.
+
+    Parameters
+    ----------
+    known : the stools, with the canes that stood in past winters
+    curve : what a cane bears by age
+    target : canes wanted on a stool
+    """
+    if curve.assumed or not len(known.past_kept):
+        return target
+    return max(target, float(np.quantile(known.past_kept.sum(axis=1), CROWDED).round()))
 
 
 def _of_whole_canes(learned: Bearing) -> Bearing:

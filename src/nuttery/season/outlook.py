@@ -8,7 +8,7 @@ import numpy as np
 from nuttery.science.arguments import Floats
 from nuttery.science.canes import Policy, as_done, cut_at, cut_nothing, project, this_plan
 from nuttery.season.planting import Planting
-from nuttery.season.renewal import YEARS, Planned, bearing, planned
+from nuttery.season.renewal import YEARS, CanePlan, Planned, bearing, planned
 from nuttery.season.stools import AGES, Stools, stools
 from nuttery.season.watch import Watch
 
@@ -104,6 +104,7 @@ def _outlook(planting: Planting, found: Planned) -> CropOutlook:
             suckers=max(1, round(known.suckers)),
             max_share=plan.share,
             crowding=planting.value("canes.crowding").value * float(curve.mean.max()),
+            crowded_from=plan.crowded_from,
             death=planting.value("canes.death").value,
             year_spread=planting.value("canes.year.spread").value,
         )
@@ -126,7 +127,7 @@ def _outlook(planting: Planting, found: Planned) -> CropOutlook:
         stools=len(plan.tags),
         draws=DRAWS,
         rates=_rates(known),
-        rests_on=tuple(_rests_on(planting)),
+        rests_on=tuple(_rests_on(planting, plan)),
     )
 
 
@@ -149,7 +150,10 @@ def _rates(known: Stools) -> Floats:
     return rates
 
 
-def _rests_on(planting: Planting) -> Iterator[tuple[str, str, str]]:
+def _rests_on(planting: Planting, plan: CanePlan) -> Iterator[tuple[str, str, str]]:
     for name in ("canes.crowding", "canes.evenness", "canes.death", "canes.year.spread"):
         value = planting.value(name)
         yield name, f"{value.value:g} {value.unit}", value.certainty
+    if plan.crowded_from > plan.target:
+        words = "canes a stool, only above which the charge for crowding is taken off the crop told"
+        yield "crowding", f"{plan.crowded_from:g} {words}", "learned: your stools bore with so many"

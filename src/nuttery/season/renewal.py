@@ -12,14 +12,13 @@ from nuttery.science.canes import (
     Progress,
     RenewalPlan,
     check_plan,
-    crop_of,
     cutting_hours,
     horizon,
     next_winter,
     plan_renewal,
     without_must_cut,
 )
-from nuttery.season.cane_bearing import own_bearing, winters_to_halve
+from nuttery.season.cane_bearing import crowded_from, own_bearing, winters_to_halve
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.planting import Planting
 from nuttery.season.stools import AGES, Stools, stools
@@ -45,6 +44,8 @@ class CanePlan:
     dead : (n,) dead canes beside the counts, which go at once
     crop : (n, years) kg in shell of this and the coming summers under the plan; a stool so crowded
         that the charge for crowding exceeds what its canes bear is shown as bearing nothing
+    crowded_from : canes on a stool above which `crop` is charged for crowding; what crowding takes
+        below that is in the learned curve
     productive : (n, years) canes of bearing age kept in this and the coming winters
     ages : (years, AGES) canes kept on all stools in each winter
     cuts : (years,) canes of two years and older cut on all stools in each winter
@@ -70,6 +71,7 @@ class CanePlan:
     must: Ints
     dead: Ints
     crop: Floats
+    crowded_from: float
     productive: Ints
     ages: Ints
     cuts: Ints
@@ -179,7 +181,8 @@ def _planned(planting: Planting, terms: Terms, watch: Watch) -> Planned:
     watch.progress("learning what a cane bears by its age")
     curve = bearing(planting)
     rules = renewal_rules(planting, terms.target, terms.max_age)
-    course, crop, gap, status = _course(known, curve.mean, rules, terms, watch)
+    course, gap, status = _course(known, curve.mean, rules, terms, watch)
+    crowd = crowded_from(known, curve, terms.target)
     young = int(planting.value("canes.bearing_from").value)
     records, (minutes, low, high) = _minutes(planting)
     must = known.cankered
@@ -191,7 +194,8 @@ def _planned(planting: Planting, terms: Terms, watch: Watch) -> Planned:
         kept=course.kept[:, 0],
         must=must,
         dead=known.dead,
-        crop=crop[:, :YEARS],
+        crop=_crop(course.kept[:, :YEARS], curve.mean, rules.crowding, crowd),
+        crowded_from=crowd,
         productive=course.kept[:, :YEARS, young : terms.max_age].sum(axis=2),
         ages=course.kept[:, :YEARS].sum(axis=0),
         cuts=course.cut[:, :YEARS, 2:].sum(axis=(0, 2)),
@@ -271,14 +275,13 @@ def renewal_rules(planting: Planting, target: float, max_age: int) -> Rules:
 
 def _course(
     known: Stools, curve: Floats, rules: Rules, terms: Terms, watch: Watch
-) -> tuple[Course, Floats, float, str]:
+) -> tuple[Course, float, str]:
     """Plan the stools still to do from this winter, and those done from the next."""
     live = without_must_cut(known.counts, known.cankered)
     years = horizon(YEARS, terms.max_age)
     done = known.sawn > 0
     kept = np.zeros((len(live), years, AGES), dtype=np.int64)
     cut = np.zeros_like(kept)
-    crop = np.zeros((len(live), years))
     worth, bound, status = 0.0, 0.0, "optimal"
     caps = _caps(terms.cuts, years, known.sawn)
     for rows, late in ((np.flatnonzero(~done), 0), (np.flatnonzero(done), 1)):
@@ -297,11 +300,16 @@ def _course(
             effort=_effort(watch, len(rows)),
         )
         kept[rows, late:], cut[rows, late:] = found.kept, found.cut
-        crop[rows] = np.maximum(0.0, crop_of(kept[rows], found.rules))
         worth, bound = worth + found.objective, bound + found.bound
         status = _worse(status, found.status)
     _check(live, cut, kept, rules, caps)
-    return Course(live, cut, kept), crop, (bound - worth) / max(1.0, abs(worth)), status
+    return Course(live, cut, kept), (bound - worth) / max(1.0, abs(worth)), status
+
+
+def _crop(kept: Ints, curve: Floats, crowding: float, crowd: float) -> Floats:
+    """Kg that each stool is told to bear in each summer, (n, years)."""
+    over = np.maximum(0.0, kept.sum(axis=2) - crowd)
+    return np.asarray(np.maximum(0.0, kept @ curve - crowding * over))
 
 
 def _caps(cuts: int | None, years: int, sawn: Ints) -> Ints | None:

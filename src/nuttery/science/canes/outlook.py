@@ -163,7 +163,7 @@ class Outlook:
     by_draw: Floats
 
 
-def project(  # noqa: PLR0917 - the agreed interface
+def project(  # noqa: PLR0913, PLR0917 - the agreed interface
     counts: ArrayLike,
     policy: Policy | RenewalPlan,
     bearing: Bearing | ArrayLike,
@@ -175,6 +175,7 @@ def project(  # noqa: PLR0917 - the agreed interface
     suckers: int = 8,
     max_share: float = 1 / 3,
     crowding: float = 0.0,
+    crowded_from: float | None = None,
     death: float | None = None,
     year_spread: float | None = None,
 ) -> Outlook:
@@ -189,6 +190,7 @@ def project(  # noqa: PLR0917 - the agreed interface
     rng : numpy Generator; a generator in the same state gives each policy the same luck
     draws : int
     target, suckers, max_share, crowding : as in `plan_renewal`; target None for common practice
+    crowded_from : canes on a stool above which each costs `crowding`; None for the target
     death : share of canes that die in a year; None for the assumed one
     year_spread : sd of the log of a year's factor; None for the assumed one
 
@@ -219,6 +221,9 @@ def project(  # noqa: PLR0917 - the agreed interface
     habit = this_plan(policy.cut, policy.kept) if isinstance(policy, RenewalPlan) else policy
     known = bearing if isinstance(bearing, Bearing) else known_bearing(bearing)
     places = value("canes.target").value if target is None else target
+    crowd = float_array(
+        "crowded_from", places if crowded_from is None else crowded_from, ndim=0, low=0.0
+    )
     canes = checked_counts(counts, len(known.mean))
     spread = value("canes.year.spread").value if year_spread is None else year_spread
     dies = value("canes.death").value if death is None else death
@@ -233,7 +238,7 @@ def project(  # noqa: PLR0917 - the agreed interface
         canes,
         habit.cut,
         habit.kept,
-        np.array([habit.cut_age, suckers, places], dtype=np.float64),
+        np.array([habit.cut_age, suckers, places, float(crowd)], dtype=np.float64),
         habit.rates,
         curves,
         np.array([max_share, crowding, float(float_array("death", dies, ndim=0, low=0, high=1))]),
@@ -316,13 +321,13 @@ def _prune(  # noqa: PLR0917 - jitted code has no keyword arguments
 
 
 @nb.njit(cache=True)
-def _bear(stand: Ints, curve: Floats, target: float, crowding: float) -> float:
+def _bear(stand: Ints, curve: Floats, crowded_from: float, crowding: float) -> float:
     crop = 0.0
     total = 0.0
     for a in range(1, len(stand)):
         crop += curve[a] * stand[a]
         total += stand[a]
-    return max(0.0, crop - crowding * max(0.0, total - target))
+    return max(0.0, crop - crowding * max(0.0, total - crowded_from))
 
 
 @nb.njit(cache=True)
@@ -371,6 +376,6 @@ def _simulated(  # noqa: PLR0917 - jitted code has no keyword arguments
                     ways[2],
                     chances[0],
                 )
-                crops[d, t] += _bear(stand, curves[d], ways[2], chances[1])
+                crops[d, t] += _bear(stand, curves[d], ways[3], chances[1])
                 _grow(stand, int(ways[1]), chances[2], seeds[d], stool, t)
     return crops
