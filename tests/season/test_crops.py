@@ -220,3 +220,24 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say(made):
 def test_intervals_of_next_year_hold_it_about_as_often_as_they_say(made):
     """The Augusts of 2020 to 2025 against the crops of the years after, in all 80 %."""
     assert 0.65 < np.mean(list(held_by_year(made, range(2020, 2026), 1))) < 0.95
+
+
+def test_the_pickings_of_a_season_tell_the_luck_of_the_shrubs_still_to_pick(sorrel_bank):
+    # The invented 2026 is a poor year: of its frost's harm only a part was noted.
+    truth = np.load(sorrel_bank.with_name(f"{sorrel_bank.stem}-truth.npz"))
+    year = int(np.flatnonzero(truth["season_year"] == 2026)[0])
+    hung = dict(zip(truth["tags"].tolist(), truth["season_crop"][:, year], strict=True))
+    planting = open_planting(sorrel_bank, on=date(2026, 9, 5))
+    before = expected_crop(open_planting(sorrel_bank, on=date(2026, 8, 1)))
+    now, known = expected_crop(planting), crops(planting)
+    true = np.array([hung[tag] for tag in now.tags])
+    done = np.isin(np.arange(len(true)), known.shrub[known.year == 2026])
+    assert 30 < done.sum() < 60
+    assert abs(now.kg[~done].sum() - true[~done].sum()) < 0.3 * abs(
+        before.kg[~done].sum() - true[~done].sum()
+    )
+    assert now.kg[done].sum() == pytest.approx(true[done].sum(), rel=0.05)
+    inside = (now.low <= true) & (true <= now.high)
+    assert 0.65 < inside[~done].mean() < 0.97
+    assert now.total.high - now.total.low < 0.5 * (before.total.high - before.total.low)
+    assert "43 pickings of this one" in now.basis

@@ -187,22 +187,30 @@ def _one(one: "ShrubHarvest", units: "System") -> str:
 
     parts = [bold(f"Shrub {one.shrub}: crop and nuts, as known on {one.on:%d %b %Y}")]
     middle, low, high = (told(kg, "mass", units) for kg in (one.kg, one.kg_low, one.kg_high))
-    parts.append(
-        wrapped(f"{one.year}: {middle} expected to hang there ({low} to {high}; {one.basis}).")
-    )
+    hangs = "hung" if one.year in one.years else "expected to hang"
+    parts.append(wrapped(f"{one.year}: {middle} {hangs} there ({low} to {high}; {one.basis})."))
     parts += [wrapped(words) for words in one.words]
     if one.years:
         rows = [
-            (str(y), told(kg, "mass", units), f"{told(a, 'mass', units)}–{told(b, 'mass', units)}")
+            (str(y), told(kg, "mass", units), _span(a, b, units))
             for y, kg, a, b in zip(
                 one.years, one.picked, one.picked_low, one.picked_high, strict=True
             )
         ]
-        parts += ["", table(("year", "picked, in shell", "from what was weighed"), rows)]
+        parts += ["", table(("year", "picked, in shell", "4 times in 5 within"), rows)]
         parts.append(faint(wrapped(f"Conversions: {one.conversions}")))
     for sample in one.samples[-1:]:
         parts += ["", *_sample(sample, units)]
     return "\n".join(parts)
+
+
+def _span(low: float, high: float, units: "System") -> str:
+    """Interval of a conversion; nothing where the mass was weighed as it is told."""
+    from nuttery.records import shown, told
+
+    if told(low, "mass", units) == told(high, "mass", units):
+        return "weighed so"
+    return f"{shown(low, 'mass', units):.2f}–{told(high, 'mass', units)}"
 
 
 def _sample(s: "SampleTold", units: "System") -> list[str]:

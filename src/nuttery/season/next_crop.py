@@ -14,11 +14,13 @@ from scipy.special import stdtrit
 from nuttery.records import CatkinsScored, FrostHarm, System, told
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.crop import NextCrop, fit_next_crop
+from nuttery.season.crop_so_far import Spread, done_so_far, spread_of, with_this_season
 from nuttery.season.crops import Crops, crops
 from nuttery.season.errors import WrongQuestion
 from nuttery.season.estimate import Estimate
 from nuttery.season.planting import Planting
 from nuttery.season.weather import season_year
+from nuttery.season.words import plural
 
 FEWEST, FEWEST_COUNTED, FEWEST_WINTERS = 8, 60, 3
 """Yearly crops from which a fit is believed; with a count of the winter before, and winters."""
@@ -34,6 +36,8 @@ COUNTED_FROM = 7
 @dataclass(frozen=True)
 class Expected:
     """What hangs on each shrub by harvest, kg in shell, in walking order, before animals.
+
+    A shrub picked this season is told as what hung there, and the others by the year's luck so far.
 
     Attributes
     ----------
@@ -128,9 +132,14 @@ def _expected(planting: Planting, year: int) -> Expected:
     else:
         known = _Known(found, use, size, *_counts(planting, first, year), first)
         kg, low, high, counted, fit = _fitted(known)
+        picked = done_so_far(found, year, len(count))
         kg, low, high = kg * spared, low * spared, high * spared
-        total = _total(kg, high, fit, year)
+        spread = with_this_season(spread_of(kg, high, fit), picked)
+        total = _total(spread, fit, year)
         basis = f"learned from {int(use.sum())} crops of {np.unique(found.year[use]).size} years"
+        if picked.done.any():
+            kg, low, high = _kg(spread, fit)
+            basis += f" and {plural(int(picked.done.sum()), 'picking')} of this one"
     tags = tuple(shrub.tag for shrub in planting.shrubs)
     return Expected(
         year, tags, kg, low, high, count, counted, harm[:, -1], noted[:, -1], total, basis
@@ -248,15 +257,19 @@ def _fit(known: _Known, rows: NDArray[np.bool_], *, counts: bool) -> NextCrop:
     )
 
 
-def _total(kg: Floats, high: Floats, fit: NextCrop, seed: int) -> Estimate:
+def _kg(spread: Spread, fit: NextCrop) -> tuple[Floats, Floats, Floats]:
+    """Middle and 80 % interval of each shrub."""
+    half = stdtrit(fit.degrees, 0.9) * np.hypot(spread.own, spread.shared)
+    low, high = (np.maximum(0.0, spread.root + s * half) ** 2 for s in (-1, 1))
+    return spread.root**2, low, high
+
+
+def _total(spread: Spread, fit: NextCrop, seed: int) -> Estimate:
     """Crop of all shrubs, by draws in which the year's luck is one for all."""
     rng = np.random.default_rng(seed)
-    sd = (np.sqrt(high) - np.sqrt(kg)) / stdtrit(fit.degrees, 0.9)
-    shared = np.minimum(fit.residual_sd / np.sqrt(fit.year_ratio), sd)
-    own = np.sqrt(sd**2 - shared**2)
-    roots = (
-        np.sqrt(kg) + shared * rng.normal(size=(DRAWS, 1)) + own * rng.normal(size=(DRAWS, kg.size))
-    )
+    many = (DRAWS, len(spread.root))
+    roots = spread.root + spread.shared * rng.normal(size=(DRAWS, 1))
+    roots += spread.own * rng.normal(size=many)
     low, middle, most = np.quantile((np.maximum(roots, 0) ** 2).sum(axis=1), [0.1, 0.5, 0.9])
     return Estimate(float(middle), float(low), float(most), "kg", fit.n_records)
 

@@ -12,6 +12,7 @@ from nuttery.science.arguments import Floats
 from nuttery.science.crop import PickingPlan, plan_picking, walk_length
 from nuttery.science.crop.picking_model import PickingModel, harvest, picking_model
 from nuttery.season.bloom import BloomOutlook, bloom
+from nuttery.season.crop_so_far import picks_again
 from nuttery.season.crops import crops
 from nuttery.season.estimate import doy_of
 from nuttery.season.next_crop import expected_crop
@@ -25,8 +26,6 @@ WAIT = 7
 EVERY = (1, 2, 3, 4, 5, 7)
 """Days between outings that are tried."""
 GAP = 0.005
-ONE_PICKING = 0.8
-"""Where so many of the crops on record came in by one picking, a picked shrub is done."""
 FIRST_MONTH, LAST_MONTH = 7, 11
 Visits = NDArray[np.bool_]
 
@@ -222,7 +221,7 @@ def _hanging(planting: Planting, outlook: BloomOutlook) -> _Hanging:
     left = np.ones(len(mean))
     last = _last_picked(planting, outlook)
     picked = ~np.isnan(last)
-    if picked.any() and not _picks_again(planting):
+    if picked.any() and not picks_again(crops(planting), planting.on.year):
         left[picked] = 0.0
     elif picked.any():
         later = _ripening_after(mean[picked], np.hypot(sd, within)[picked], last[picked] - today)
@@ -242,13 +241,6 @@ def _last_picked(planting: Planting, outlook: BloomOutlook) -> Floats:
         if note.shrub in place:
             last[place[note.shrub]] = doy_of(note.seen, outlook.year)
     return last
-
-
-def _picks_again(planting: Planting) -> bool:
-    """Whether this grower comes back to a shrub within a season, by the crops of past years."""
-    known = crops(planting)
-    earlier = known.pickings[(known.year < planting.on.year) & (known.pickings > 0)]
-    return bool(earlier.size) and float((earlier == 1).mean()) < ONE_PICKING
 
 
 def _ripening_after(mean: Floats, s: Floats, day: Floats) -> tuple[Floats, Floats, Floats]:
