@@ -24,7 +24,9 @@ $(VENV)/.for-work: requirements-dev.lock pyproject.toml
 
 demo: $(VENV)/.for-use ## make the invented planting, print its season plan, write its season book
 	@$(PY) -m nuttery demo --into demo
-	@$(PY) -m nuttery season --planting $(DEMO) --on $(ON)
+	@# the cuts are worked out on a second core meanwhile, and kept with the planting for the plan
+	@$(PY) -m nuttery canes --planting $(DEMO) --on $(ON) >/dev/null 2>&1 & \
+		$(PY) -m nuttery season --planting $(DEMO) --on $(ON); plan=$$?; wait; exit $$plan
 	@$(PY) -m nuttery book --planting $(DEMO) --on $(ON) --into demo/season-book.pdf
 
 test: $(VENV)/.for-work ## set up and pass all tests
