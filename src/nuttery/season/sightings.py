@@ -65,6 +65,10 @@ def sightings(planting: Planting) -> Sightings:
     A stage reached tells that all earlier ones of the organ were reached; one not yet reached, that
     no later one was. Looks at a stage that contradict each other within a season are left out.
     """
+    return planting.remembered("sightings", lambda: _sightings(planting))
+
+
+def _sightings(planting: Planting) -> Sightings:
     place = {shrub.tag: k for k, shrub in enumerate(planting.shrubs)}
     organs = {organ: k for k, organ in enumerate(CHAINS)}
     looks: list[tuple[int, int, int, int, bool]] = []
