@@ -94,7 +94,7 @@ def test_a_grade_tells_why_not_the_better_class_and_how_sure(trial):
     assert found.name == "I"
     assert found.classes[0].reasons == ("not sufficiently developed or empty: 8 %, at most 6 %",)
     assert 0 < found.classes[0].chance < found.classes[1].chance < 1
-    assert "living_pests" in found.not_examined
+    assert "living pests" in found.not_examined
     assert "allergen" in found.caution
 
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from nuttery.season.estimate import Estimate
     from nuttery.season.harvest_told import HarvestTold, ShrubHarvest
     from nuttery.season.picking_plan import Picks, Round
-    from nuttery.season.samples import SampleTold
+    from nuttery.season.samples import GradeTold, SampleTold
 
 
 def harvest(
@@ -234,17 +234,10 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
         ),
     ]
     grade = s.grade
-    best = f"{grade.name}" if grade.name else "no class"
-    words = f"By {grade.rules} ({grade.edition}; read {grade.read}) the sample meets {best}"
-    for told in grade.classes:
-        if told.name == grade.name:
-            words += f"; chance that the lot does: {told.chance:.0%}"
-            break
-        words += f"; not {told.name}: {', '.join(told.reasons)}"
-    words += f". Not looked at: {', '.join(grade.not_examined)}."
+    words = [wrapped(f"Not looked at: {'; '.join(grade.not_examined)}.")]
     if s.sizes:
         sold = " or ".join(s.sized_as) or "no single size"
-        words += f" Few enough nuts are off size to sell it as {sold}."
+        words.append(wrapped(f"Few enough nuts are off size to sell it as {sold}."))
     rejects = s.rejects
     more = f"draw {plural(rejects.draw, 'more nut')}" if rejects.draw else rejects.verdict
     words_rejects = (
@@ -254,10 +247,27 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
     return [
         bold(head),
         table(("", "80 % interval in brackets"), rows),
-        wrapped(words),
+        *_classes(grade),
+        *words,
         wrapped(words_rejects),
         wrapped(f"Caution: {grade.caution}"),
     ]
+
+
+def _classes(grade: "GradeTold") -> list[str]:
+    """The best class met, and under it what keeps the sample out of each better one."""
+    best = grade.name or "no class"
+    told = f"By {grade.rules} the sample meets {best}"
+    if grade.name:
+        chance = next(c.chance for c in grade.classes if c.name == grade.name)
+        told += f"; chance that the lot does: {chance:.0%}"
+    told += f". Rules: {grade.edition}; read {grade.read}; their limits: {grade.certainty}."
+    lines = [wrapped(told)]
+    for out in grade.classes:
+        if out.name == grade.name:
+            break
+        lines.append(wrapped(f"not {out.name}: {'; '.join(out.reasons)}", first="  ", rest="    "))
+    return lines
 
 
 def _mass(mass: "Estimate", units: "System") -> str:

@@ -32,6 +32,8 @@ from nuttery.season.footing import wet_moisture
 from nuttery.season.planting import Planting
 
 BINS = {"empty": 0, "under 1/4": 1, "1/4 to 1/2": 2, "1/2 or more": 3}
+SURE = ("published", "secondary source", "common practice", "from memory", "assumed")
+"""How sure a value is, the surest first."""
 PESTS = frozenset({"weevil", "worm"})
 SPOILED = PESTS | {"mould", "rancid"}
 FAULTS: dict[str, dict[str, frozenset[str]]] = {
@@ -74,6 +76,7 @@ class GradeTold:
     Attributes
     ----------
     rules, edition, read : the rule set, its edition, and when it was read
+    certainty : of the limits that the sample was held against, the least sure of them
     name : the best class met, or nothing
     classes : every class, the best first
     examined : nuts that the shares rest on
@@ -84,6 +87,7 @@ class GradeTold:
     rules: str
     edition: str
     read: str
+    certainty: str
     name: str | None
     classes: tuple[ClassTold, ...]
     examined: int
@@ -348,16 +352,22 @@ def _grade(nuts: list[Nut], rules: str, moisture: float) -> GradeTold:
         )
         for name, tests in found.tests.items()
     )
+    words = {t.defect: t.what for t in known_rules(rules).tolerances}
     return GradeTold(
         rules=found.rules,
         edition=found.edition,
         read=found.read,
+        certainty=_least_sure(t.certainty for tests in found.tests.values() for t in tests),
         name=found.name if use else None,
         classes=classes,
         examined=len(use),
-        not_examined=found.not_examined,
+        not_examined=tuple(words.get(left, left) for left in found.not_examined),
         caution=found.caution,
     )
+
+
+def _least_sure(found: Iterable[str]) -> str:
+    return max(found, key=SURE.index, default=SURE[0])
 
 
 def _rejects(nuts: list[Nut]) -> Rejects:
