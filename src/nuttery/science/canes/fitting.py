@@ -6,8 +6,9 @@ from nuttery.science.arguments import Floats, Ints
 from nuttery.science.canes.many_stools import Crew
 from nuttery.science.canes.shared_cap import Pool
 
-TRIES = 24  # stools of which the one goes on that loses least by a cut less
-ROOM = 24  # states carried when a stool is planned within limits of its own
+TRIES, TAKEN = 24, 4  # stools planned with a cut less, and the part of those that may go on
+MOST_TRIES = 256  # the same, where many cuts are above a cap
+ROOM, QUICK = 24, 8  # states carried when a stool is planned within limits of its own
 SOME = 300  # stools planned again in one go
 GAIN = 1e-6  # kg; less is no gain
 
@@ -62,20 +63,29 @@ class Fitting:
         self.plan[i] = plan
 
     def _cut_less(self, winter: int, prices: Floats) -> None:
-        """Plan one stool with a cut less in a winter that is above its cap."""
+        """Plan a few stools with a cut less in a winter that is above its cap.
+
+        Those that lose least by it go on, as long as the winter is above its cap and no other is
+        brought above.
+        """
         some = np.array([i for i, p in enumerate(self.plan) if self.pool.cuts[p][winter] > 0])
-        some = self.rng.permutation(some)[:TRIES]
+        tries = min(max(TRIES, TAKEN * -int(self.spare[winter])), MOST_TRIES)
+        some = self.rng.permutation(some)[:tries]
         limits = [self.pool.cuts[self.plan[i]] + np.maximum(self.spare, 0) for i in some]
         for limit in limits:
             limit[winter] -= 1
-        found = self.crew.replan([self.stool[i] for i in some], prices, limits, ROOM)
+        found = self.crew.replan([self.stool[i] for i in some], prices, limits, QUICK)
         lost = [
             self.pool.value[self.plan[i]] - prices @ self.pool.cuts[self.plan[i]] - plans.worth[0]
             for i, plans in zip(some, found, strict=True)
         ]
-        best = int(np.argmin(lost))
-        i = int(some[best])
-        self._change(i, self.pool.add(self.stool[i], found[best].kept))
+        for best in np.argsort(lost, kind="stable")[: tries // TAKEN].tolist():
+            i = int(some[best])
+            new = self.pool.add(self.stool[i], found[best].kept)
+            allowed = self.pool.cuts[self.plan[i]] + np.maximum(self.spare, 0)
+            others = np.arange(len(allowed)) != winter
+            if self.spare[winter] < 0 and (self.pool.cuts[new] <= allowed)[others].all():
+                self._change(i, new)
 
     def _fall_back(self) -> None:
         """Let stools cut nothing, those that lose least by it first, until the rest fits.

@@ -61,11 +61,17 @@ class Effort:
 
 @dataclass(frozen=True)
 class Search:
-    """How to look at a stool: how near the bound (kg), in which room, for how many plans."""
+    """How to look at a stool: how near the bound (kg), in which room, for how many plans.
+
+    Plans down to `spread` kg below the best one known are looked for. Relaxed prices are learned
+    from hard stools if it `learns`; else those known must do.
+    """
 
     slack: float
     room: int
     wanted: int = 1
+    spread: float = 0.0
+    learns: bool = True
 
 
 class Crew:
@@ -104,8 +110,9 @@ class Crew:
         how : Search
         known : what is known of stools at these prices already
         """
-        self.book.forget(SETS)
-        self._at = (b"", 0)
+        if how.learns:
+            self.book.forget(SETS)
+            self._at = (b"", 0)
         if not self.book.sets:
             self.book.learn(self.counts[rows[0]], cut_prices)
         task = _Task(game_of(self.rules, cut_prices), cut_prices, how)
@@ -120,7 +127,7 @@ class Crew:
         self, rows: list[int], task: "_Task", known: dict[int, StoolPlans]
     ) -> dict[int, StoolPlans]:
         found = self._search(rows, task, known)
-        for _ in range(LESSONS):
+        for _ in range(LESSONS if task.how.learns else 0):
             hard = [row for row in rows if found[row].apart > task.how.slack]
             if not hard or len(self.book.sets) >= 2 * SETS:
                 break
@@ -142,6 +149,7 @@ class Crew:
                 room=task.how.room,
                 wanted=task.how.wanted,
                 known=known.get(row),
+                spread=task.how.spread,
             )
 
         found = dict(zip(rows, self._threads.map(one, rows), strict=True))

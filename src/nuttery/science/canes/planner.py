@@ -16,10 +16,15 @@ from nuttery.science.canes.stool_model import Layout, joined_blocks, kept_canes,
 ROUNDS = 30  # price changes after which the planner gives what it has
 PATIENCE, STILL = 5, 0.97  # rounds that leave more than so much of a distance are the last
 SAMPLE = 120  # stools that the prices are found on first
-ROOM = 8  # states carried from winter to winter while prices are looked for
-LARGEST = 128  # the same, where stools are far from their bounds
-ROOMS = (8, 32, 128, 512, 2048)  # and where prices stand: from a quick look to a long one
+CROWD, TURNS = 1000, 4  # stools from which prices stand after that, and turns that all have then
+SOME = 128  # stools in such a turn between which prices follow the cuts made so far
+PULL, DRIFT = 0.05, 0.25  # change of price for cuts of SOME stools too many; part that stays
+AIM = 0.995  # share of the caps that such a turn aims at
+ROOMS = (8, 32, 128, 512, 2048)  # states carried from winter to winter: from a quick look on
 WANTED = 6  # plans of each stool that go into the pool each round
+SPREAD = (
+    0.3  # how far below the best of a stool they may be, share of the charge for a cane overdue
+)
 BOX, SHRINK = 0.2, 0.7  # first change of prices at most, share of the charge for an overdue cane
 MIXED = 0.8  # share of the distance allowed at which a mixture is made whole
 TRIES = 24  # stools of which the one goes on that loses least by a cut less
@@ -59,8 +64,9 @@ class Planner:
 
     def __post_init__(self) -> None:
         self.asked: list[Floats] = [self._trifle]
-        self.room, self.short = ROOM, 0.0
-        self.width = BOX * max(self.rules.overdue, float(self.rules.bearing.max()))
+        self.unit = max(self.rules.overdue, float(self.rules.bearing.max()))
+        self.width = BOX * self.unit
+        self.spread = SPREAD * self.unit
         self.pool = Pool(self.counts, self.rules)
         for row, count in enumerate(self.counts):
             self.pool.add(row, sparing_plan(count, self.rules)[None])
@@ -101,7 +107,7 @@ class Planner:
             self._take_best(plans)
             if len(plans) < len(self.counts) or self.done:
                 return
-            rows = self._worst(plans)
+            rows = self._worst(plans, self.times)
             if not len(rows):
                 return
         if len(rows) <= PROVABLE or self.goal == 0:
@@ -125,12 +131,14 @@ class Planner:
         """Distance of a stool to its bound at which its relaxed prices are not looked into, kg."""
         return self.allowed / (4 * float(self.times.sum()))
 
-    def _worst(self, plans: dict[int, StoolPlans]) -> Ints:
+    def _worst(self, plans: dict[int, StoolPlans], times: Ints) -> Ints:
         """The fewest stools whose shortfall, if it were gone, leaves a third of what is allowed."""
-        short = self.times * np.array([p.apart for _, p in sorted(plans.items())])
+        rows = np.array(sorted(plans))
+        short = times[rows] * np.array([plans[row].apart for row in rows.tolist()])
         order = np.argsort(-short, kind="stable")
         left = np.append(short.sum(), short.sum() - np.cumsum(short[order]))
-        return np.sort(order[: int(np.argmax(left <= max(self.allowed / 3, NOTHING)))])
+        enough = self.allowed / 3 * times.sum() / self.times.sum()
+        return np.sort(rows[order[: int(np.argmax(left <= max(enough, NOTHING)))]])
 
     def _plan_within(self, caps: Ints) -> None:
         """Prices of cuts from some of the stools, then plans of all, then a choice that fits."""
@@ -146,7 +154,10 @@ class Planner:
             small = Market(some, caps * (some.sum() / every), market.prices)
             self._settle(small)
             market.prices, market.path = small.prices, small.path
-        self._settle(market)
+        if every >= CROWD:
+            self._settle_crowd(market)
+        else:
+            self._settle(market)
 
     def _first_prices(self, fair: Floats) -> Floats:
         """Prices of the relaxed model of the average stool under its part of the caps."""
@@ -177,8 +188,6 @@ class Planner:
                     self._make_whole(mixed, market.caps, sweeps=0)
                 if part < 1 or self.done:
                     break
-            if self.short > apart[-1] / 2:
-                self.room = min(4 * self.room, LARGEST)
             box = np.maximum(0, market.prices - self.width), market.prices + self.width
             prices = np.maximum(self._trifle, mixture.best(*box).prices)
         if part < 1:
@@ -186,18 +195,63 @@ class Planner:
         elif self.bound - self.objective > self.allowed:
             self._make_whole(mixture.best(), market.caps, SWEEPS)
 
+    def _settle_crowd(self, market: "Market") -> None:
+        """Plan all of very many stools at prices that stand, and choose among their plans.
+
+        Rounding loses little among so many, so no mixture is needed: it would take most of the
+        time.
+        """
+        self.round += 1
+        self.asked.append(market.prices)
+        self._ask(market, market.prices)
+        for turn in range(TURNS):
+            self.round += 1
+            x = self._balanced(market, np.random.default_rng(turn))
+            self._make_whole(Mixed(self.hope, x, market.prices), market.caps, sweeps=0)
+            if self.done:
+                return
+
+    def _balanced(self, market: "Market", rng: np.random.Generator) -> Floats:
+        """Plan some stools after others, a winter's cuts dearer where too many were made so far.
+
+        Returns
+        -------
+        (plans of the pool,) float, how many stools have each
+        """
+        every, base, prices = market.times.sum(), market.prices, market.prices
+        how = Search(self._slack(), ROOMS[0], WANTED, self.spread, learns=False)
+        rows = rng.permutation(len(self.counts))
+        cuts, done, picked = np.zeros(len(base)), 0, np.zeros(len(rows), dtype=np.int64)
+        for some in np.array_split(rows, max(1, len(rows) // SOME)):
+            self._look({}, np.sort(some), prices, how)
+            picked[some] = self.pool.best_of_each(prices)[some]
+            cuts += self.times[some] @ np.array([self.pool.cuts[plan] for plan in picked[some]])
+            done += int(self.times[some].sum())
+            over = cuts / np.maximum(1, AIM * market.caps) * every / SOME - done / SOME
+            base = base + DRIFT * PULL * self.unit * over
+            prices = np.maximum(self._trifle, base + PULL * self.unit * over)
+        shares: Floats = np.bincount(picked, self.times, len(self.pool.stool)).astype(np.float64)
+        return shares
+
     def _ask(self, market: "Market", prices: Floats) -> bool:
-        """Plan every stool of a market at these prices of cuts; whether all were asked."""
+        """Plan every stool of a market at these prices of cuts; whether all were asked.
+
+        Stools far from their bounds are looked at again, in more room, until the rest is little.
+        """
         rows = np.flatnonzero(market.times)
         plans: dict[int, StoolPlans] = {}
-        self._look(plans, rows, prices, Search(self._slack(), self.room, WANTED))
-        if len(plans) < len(rows):
-            return False
+        for room in ROOMS[:4]:
+            how = Search(self._slack(), room, WANTED, self.spread, learns=room == ROOMS[0])
+            self._look(plans, rows, prices, how)
+            if len(plans) < np.count_nonzero(market.times):
+                return False
+            rows = self._worst(plans, market.times)
+            if not len(rows):
+                break
         bound = bound_at(prices, market.caps, market.times, plans)
-        self.short = float(sum(self.times[row] * found.apart for row, found in plans.items()))
         if bound < market.bound:
             market.bound, market.prices = bound, prices
-            if len(rows) == len(self.times):
+            if len(plans) == len(self.times):
                 self.bound = min(self.bound, bound)
         else:
             self.width *= SHRINK
@@ -221,12 +275,13 @@ class Planner:
         cuts = np.rint(ends[:-1] / ends[-1] * len(rows)).astype(int)
         for some, (_, prices) in zip(np.split(rows, cuts), path, strict=True):
             if len(some):
-                self._look({}, np.sort(some), prices, Search(self._slack(), self.room, WANTED))
+                how = Search(self._slack(), ROOMS[0], WANTED, self.spread)
+                self._look({}, np.sort(some), prices, how)
 
     def _make_whole(self, mixed: Mixed, caps: Floats, sweeps: int) -> None:
         """Choose a plan for each stool near the mixture, then mend it until it fits the caps."""
         whole = caps.astype(np.int64)
-        near = self.pool.chosen(mixed, self.times, whole)
+        near = self.pool.chosen(mixed, self.times, whole, unit=self.unit)
         fitting = Fitting(self.pool, self.crew, whole, near)
         fitting.fit(mixed.prices)
         self._keep(fitting.chosen())
@@ -236,7 +291,8 @@ class Planner:
             self._keep(fitting.chosen())
 
     def _look(self, plans: dict[int, StoolPlans], rows: Ints, prices: Floats, how: Search) -> None:
-        for some in self.crew.plan(rows, prices, how, plans):
+        known = self.pool.best_at(prices, rows) | plans
+        for some in self.crew.plan(rows, prices, how, known):
             self._take(plans, some)
             self._tell(len(plans))
 

@@ -61,12 +61,37 @@ class Pool:
                 self.round.append(in_round)
         return place
 
-    def best_of_each(self) -> Ints:
-        """The plan of most value of each stool, whatever it cuts, (stools,)."""
-        order = np.lexsort((-np.array(self.value), np.array(self.stool)))
+    def best_at(self, prices: Floats, rows: Ints) -> dict[int, StoolPlans]:
+        """The best plan of each of the stools `rows` at these prices of cuts, where one was found.
+
+        The first plans of the pool, those without cuts, are not counted.
+        """
+        first = len(self.counts)
+        wanted = np.zeros(first, dtype=np.bool_)
+        wanted[rows] = True
+        owner = np.array(self.stool[first:], dtype=np.int64)
+        some = np.flatnonzero(wanted[owner])
+        if not len(some):
+            return {}
+        cuts = np.array(self.cuts[first:])[some]
+        worth = np.array(self.value[first:])[some] - cuts @ prices
+        order = np.lexsort((-worth, owner[some]))
+        best = order[np.unique(owner[some][order], return_index=True)[1]]
+        none = np.zeros(0, dtype=np.int64)
+        return {
+            int(owner[k]): StoolPlans(
+                self.kept[first + k][None].astype(np.int64), worth[[j]], np.inf, none
+            )
+            for j, k in zip(best.tolist(), some[best].tolist(), strict=True)
+        }
+
+    def best_of_each(self, prices: Floats | float = 0.0) -> Ints:
+        """The plan worth most of each stool, its cuts at these prices, (stools,)."""
+        worth = np.array(self.value) - (np.array(self.cuts) * prices).sum(axis=1)
+        order = np.lexsort((-worth, np.array(self.stool)))
         return order[np.searchsorted(np.array(self.stool)[order], np.arange(len(self.counts)))]
 
-    def chosen(self, mixed: Mixed, times: Ints, caps: Ints) -> list[list[int]]:
+    def chosen(self, mixed: Mixed, times: Ints, caps: Ints, *, unit: float) -> list[list[int]]:
         """Plans for each stool, as often as it stands in the planting, near the caps.
 
         Parameters
@@ -74,16 +99,17 @@ class Pool:
         mixed : the best mixture of the plans known
         times : (stools,) int
         caps : (years,) int
+        unit : float, kg, what a single cane can make or lose
         """
-        owner = np.array(self.stool)
-        order = np.argsort(owner, kind="stable")
+        owner, value, cuts = np.array(self.stool), np.array(self.value), np.array(self.cuts)
+        order = np.lexsort((cuts @ mixed.prices - value, owner))
         first = np.searchsorted(owner[order], np.arange(len(times) + 1))
         hands = np.repeat(np.arange(len(times)), times)
         place = np.empty(len(order), dtype=np.int64)
         place[order] = np.arange(len(order))
         start = place[np.concatenate(self._rounded(mixed, times))]
-        known = Known(np.array(self.value)[order], np.array(self.cuts)[order], first)
-        picked = packed(known, hands, start, caps, mixed.prices)
+        known = Known(value[order], cuts[order], first)
+        picked = packed(known, hands, start, caps=caps, prices=mixed.prices, unit=unit)
         plans: list[list[int]] = [[] for _ in times]
         for stool, plan in zip(hands.tolist(), order[picked].tolist(), strict=True):
             plans[stool].append(plan)

@@ -52,7 +52,14 @@ def game_of(rules: Rules, cut_prices: Floats, most: Ints | None = None) -> Game:
 
 
 def stool_plans(
-    count: Ints, game: Game, views: Views, *, room: int, wanted: int, known: StoolPlans | None
+    count: Ints,
+    game: Game,
+    views: Views,
+    *,
+    room: int,
+    wanted: int = 1,
+    known: StoolPlans | None = None,
+    spread: float = 0.0,
 ) -> StoolPlans:
     """Good plans of one stool, and what no plan of it can exceed.
 
@@ -61,21 +68,25 @@ def stool_plans(
     count : (A,) int, canes in the first winter
     game, views : the rules and the prices of cuts, and what can be reached by them
     room : int, states carried from winter to winter
-    wanted : int, how many plans to give back at most
-    known : what is known at these prices already
+    wanted : int, how many plans to give back at most, beside the best one known
+    known : what is known at these prices already; by default a first look in the least room
+    spread : float, kg, how far below the best one known a plan may be
 
     Returns
     -------
     StoolPlans, with at least one plan
     """
-    least = NEVER if known is None else float(known.worth[0])
     bound = reach_of(views, count)[0]
+    if known is None:
+        kept, worth, missed, used = search(count, game, views, 1, NEVER, 1)
+        known = StoolPlans(kept, worth, max(float(worth[0]), missed), used)
+    least = float(known.worth[0]) - spread
     kept, worth, missed, used = search(count, game, views, room, least, wanted)
-    if known is not None:
-        bound = min(bound, known.bound)
-        if not len(worth) or worth[0] <= known.worth[0]:
-            kept, worth = known.kept, known.worth
-    return StoolPlans(kept, worth, max(float(worth[0]), min(bound, missed)), used)
+    if not len(worth) or worth[0] < known.worth[0]:
+        kept = np.concatenate([known.kept[:1], kept])
+        worth = np.concatenate([known.worth[:1], worth])
+    bound = min(bound, known.bound, max(least, missed))
+    return StoolPlans(kept, worth, max(float(worth[0]), bound), used)
 
 
 def sparing_plan(count: Ints, rules: Rules) -> Ints:
