@@ -11,15 +11,15 @@ help: ## list what can be asked of make
 $(VENV)/.for-use: requirements.lock pyproject.toml
 	@test -x $(PY) || $(PYTHON) -m venv $(VENV)
 	@echo "Setting up Nuttery in $(VENV) (once; about a minute) ..."
-	@$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
-	@$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@$(PY) -m pip install --quiet --no-compile --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(PY) -m pip install --quiet --no-compile --disable-pip-version-check --no-deps --no-build-isolation -e .
 	@touch $@
 
 $(VENV)/.for-work: requirements-dev.lock pyproject.toml
 	@test -x $(PY) || $(PYTHON) -m venv $(VENV)
 	@echo "Setting up Nuttery and its tests in $(VENV) (once; one or two minutes) ..."
-	@$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
-	@$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@$(PY) -m pip install --quiet --no-compile --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@$(PY) -m pip install --quiet --no-compile --disable-pip-version-check --no-deps --no-build-isolation -e .
 	@touch $(VENV)/.for-use $@
 
 demo: $(VENV)/.for-use ## make the invented planting, print its season plan, write its season book

@@ -70,7 +70,7 @@ def build(
         lifespan=_lifespan,
     )
     app.state.site = site
-    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Guard, site=site, clock=ticks)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for module in (answers, questions, notes, photos, *pages.modules()):
