@@ -36,8 +36,8 @@ def operations():
 QUESTIONS = {
     ("GET", f"/api/{path}")
     for path in (
-        "bloom", "bloom/{tag}", "pollen", "pollen/{tag}", "crosses", "canes", "outlook",
-        "harvest", "harvest/{tag}", "weather", "frost",
+        "bloom", "bloom/{tag}", "pollen", "pollen/{tag}", "crosses", "siting", "layout", "canes",
+        "canes/{tag}", "outlook", "harvest", "harvest/{tag}", "weather", "frost", "frost/night",
     )
 }  # fmt: skip
 """Answers that take long; they are tried on a planting whose answers are worked out."""

@@ -85,7 +85,7 @@ def siting(
     asked: Asked = Asked(),
 ) -> int:
     """Say where to put new shrubs and of which lot, or how to lay out a new planting."""
-    from nuttery.season.new_planting import lay_out, seedlings_needed
+    from nuttery.season.new_planting import lay_out, seedlings_needed, seedlings_told
     from nuttery.season.siting import siting as ask
 
     planting = opened(asked)
@@ -95,7 +95,7 @@ def siting(
     else:
         told = lay_out(
             planting,
-            _counts(lots, new_rows * per_row),
+            seedlings_told(lots, new_rows * per_row),
             rows=new_rows,
             per_row=per_row,
             spacing=spacing,
@@ -109,23 +109,6 @@ def siting(
         first = _siting(told) if new_rows is None else _layout(told)  # type: ignore[arg-type]
         print(f"{first}\n\n{_needed(needed)}")
     return 0
-
-
-def _counts(lots: str | None, places: int) -> dict[str, int]:
-    """Seedlings by lot from text such as "A:30,B:30"."""
-    from nuttery.season import WrongQuestion
-
-    if lots is None:
-        raise WrongQuestion(
-            f"lots: found nothing, expected such as A:{places // 2},B:{places // 2}"
-        )
-    found: dict[str, int] = {}
-    for part in lots.split(","):
-        name, colon, count = part.rpartition(":")
-        if not colon or not name.strip() or not count.strip().isdigit():
-            raise WrongQuestion(f"lots: found {part!r}, expected a lot and a number, as A:30")
-        found[name.strip()] = found.get(name.strip(), 0) + int(count)
-    return found
 
 
 def _span(outlook: "PollenOutlook", k: int) -> str:

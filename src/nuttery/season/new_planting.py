@@ -64,6 +64,32 @@ class Layout:
     dose_certainty: str
 
 
+def seedlings_told(text: str | None, places: int) -> dict[str, int]:
+    """Seedlings by lot from text such as "A:30,B:30", for a planting of so many places.
+
+    Raises
+    ------
+    WrongQuestion
+        If there is none, or a part is not a lot and a number.
+
+    Examples
+    --------
+    >>> seedlings_told("A:30, B:30", 60)
+    {'A': 30, 'B': 30}
+    """
+    if text is None:
+        raise WrongQuestion(
+            f"lots: found nothing, expected such as A:{places // 2},B:{places // 2}"
+        )
+    found: dict[str, int] = {}
+    for part in text.split(","):
+        name, colon, count = part.rpartition(":")
+        if not colon or not name.strip() or not count.strip().isdigit():
+            raise WrongQuestion(f"lots: found {part!r}, expected a lot and a number, as A:30")
+        found[name.strip()] = found.get(name.strip(), 0) + int(count)
+    return found
+
+
 def lay_out(
     planting: Planting,
     lots: Mapping[str, int],

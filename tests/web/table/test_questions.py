@@ -12,11 +12,21 @@ ANSWERS = [
     ("/api/pollen/1-02", ["pollen", "--shrub", "1-02"]),
     ("/api/canes", ["canes"]),
     ("/api/canes?target=9", ["canes", "--target", "9"]),
+    ("/api/canes/1-02", ["canes", "--shrub", "1-02"]),
+    ("/api/siting?places=2&beyond=1", ["pollen", "siting", "--places", "2", "--beyond", "1"]),
+    (
+        "/api/layout?rows=2&per_row=6&lots=A:6,B:6",
+        ["pollen", "siting", "--new-rows", "2", "--per-row", "6", "--lots", "A:6,B:6"],
+    ),
     ("/api/outlook", ["canes", "--outlook"]),
     ("/api/harvest", ["harvest"]),
     ("/api/harvest/1-02", ["harvest", "--shrub", "1-02"]),
     ("/api/weather", ["weather"]),
     ("/api/frost?ahead=30", ["frost", "--ahead", "30"]),
+    (
+        "/api/frost/night?min=-6&night=2026-05-03",
+        ["frost", "--min", "-6", "--night", "2026-05-03"],
+    ),
 ]
 
 
@@ -45,7 +55,16 @@ def test_an_answer_has_every_entry_that_its_description_tells(reader, opened):
 
 @pytest.mark.parametrize(
     "asked",
-    ["canes?target=0", "canes?max_age=x", "outlook?cuts=-1", "crosses?number=99", "frost?ahead=0"],
+    [
+        "canes?target=0",
+        "canes?max_age=x",
+        "outlook?cuts=-1",
+        "crosses?number=99",
+        "frost?ahead=0",
+        "frost/night?min=-99",
+        "siting?places=0",
+        "layout?rows=0&lots=A:1",
+    ],
 )
 def test_terms_that_cannot_be_are_refused(reader, asked):
     answer = reader.get(f"/api/{asked}")
