@@ -1,17 +1,25 @@
 """What stands in the season book, as plain values for the typesetter."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
+
+import numpy as np
 
 from nuttery.figures.cane_years import ages_ahead_chart
 from nuttery.figures.chart import Chart
 from nuttery.figures.crop_ahead import ahead_chart
 from nuttery.figures.planting_map import Mark, Place, planting_map
+from nuttery.figures.season_charts import calendar_of
+from nuttery.figures.season_days import season_days_chart
 from nuttery.figures.stool import stool_key, stool_on_card
 from nuttery.season import NotEnoughKnown, day_told, span_told
+from nuttery.season.bloom import BloomOutlook, bloom
 from nuttery.season.by_row import Part, Said, by_row, when_told
 from nuttery.season.canes import canes
 from nuttery.season.cards import Card, cards, window_words
+from nuttery.season.estimate import doy_of
+from nuttery.season.frost import frost_nights
 from nuttery.season.outlook import outlook
 from nuttery.season.plan import SeasonPlan, season_plan
 from nuttery.season.planting import Planting
@@ -20,8 +28,11 @@ OF_ITS_OWN = 12
 """A line that names more shrubs stands in the plan and not on each one's card."""
 BY_NAME = 30
 """A line that names more shrubs is no work on each one, and does not mark them on the plan."""
+ON_A_PAGE = 42
+"""Shrubs whose calendar fits on a page."""
 LARGEST_WITH_CARDS = 600
-"""Above so many shrubs, cards are printed only for the shrubs that the plan names."""
+"""Above so many shrubs, cards are printed only for the shrubs that the plan names, and flowers are
+told for the planting as a whole."""
 
 
 def book_contents(
@@ -38,6 +49,8 @@ def book_contents(
     plan = season_plan(planting, ahead=ahead, progress=progress)
     progress("the cards of the shrubs")
     told = cards(planting, plan.lines)
+    progress("the flowers")
+    flowers = _flowers(planting)
     progress("the years ahead")
     charts = _charts(planting)
     if len(told) > LARGEST_WITH_CARDS:
@@ -57,6 +70,7 @@ def book_contents(
         "map_alt": f"Plan of {plan.planting}: shrubs with work in these weeks are squares",
         "left_out": list(plan.left_out),
         "subjects": [_subject(part) for part in by_row(plan)],
+        "flowers": [_chart(chart) for chart in flowers],
         "charts": [_chart(chart) for chart in charts],
         "key": stool_key(),
         "cards": [_card(card, plan) for card in told],
@@ -100,6 +114,30 @@ def _places(planting: Planting, plan: SeasonPlan) -> list[Place]:
         for shrub in planting.shrubs
         if shrub.x is not None and shrub.y is not None
     ]
+
+
+def _flowers(planting: Planting) -> list[Chart]:
+    """The season stage by stage and each shrub's bloom, while some of it is still to come."""
+    try:
+        season, frosts = bloom(planting), frost_nights(planting)
+    except NotEnoughKnown:
+        return []  # the plan tells what is lacking
+    if not _still_to_come(season):
+        return []
+    charts = [season_days_chart(season)]
+    many = len(season.tags)
+    if many <= LARGEST_WITH_CARDS:
+        for first in range(0, many, ON_A_PAGE):
+            rows = range(first, min(first + ON_A_PAGE, many))
+            chart = calendar_of(season, rows, frosts)
+            title = f"Bloom of {season.tags[rows[0]]} to {season.tags[rows[-1]]}, in walking order"
+            charts.append(replace(chart, title=title))
+    return charts
+
+
+def _still_to_come(season: BloomOutlook) -> bool:
+    last = [season.of(stage).high for stage in ("catkin_69", "pistillate_withered")]
+    return bool((np.array(last) >= doy_of(season.on, season.year)).any())
 
 
 def _charts(planting: Planting) -> tuple[Chart, ...]:

@@ -31,7 +31,9 @@ def calendar_of(
     title = f"Bloom calendar of {outlook.year}"
     whole = season_sheet(outlook)
     sheet = Sheet(title, whole.columns, tuple(whole.rows[k] for k in rows), tags=True)
-    return Chart("calendar", title, _named(bloom_calendar(outlook, rows, frosts), title), sheet)
+    drawn = bloom_calendar(outlook, rows, frosts)
+    told = " ".join(drawn.pop("title")["subtitle"])
+    return Chart("calendar", title, _named(drawn, title), sheet, told)
 
 
 def heat_and_chill_chart(curves: tuple[Curve, Curve], units: System) -> Chart:
