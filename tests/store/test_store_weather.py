@@ -71,6 +71,8 @@ def test_the_same_record_twice_is_one(planted, book, keep):
     keep(days("2026-01-01", [1, 2, 3]))
     before = planted.version(book.planting)
     assert keep(days("2026-01-01", [1, 2, 3])) == KeptWeather(added=0, already=3)
+    none = [NAN] * 3
+    assert keep(days("2026-01-01", [1, NAN, 3], tmax=none, rain=none)).already == 2
     assert planted.version(book.planting) == before
 
 

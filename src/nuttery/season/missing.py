@@ -42,7 +42,8 @@ def _places(planting: Planting, until: date) -> Iterator[Line]:
             tags,
             until,
             act="Write down where these shrubs stand (metres east and north, row and number)",
-            why=f"{len(tags)} shrubs have no place, so no pollen can be reckoned to or from them",
+            why=f"no place is known of {plural(len(tags), 'shrub')}, so no pollen can be "
+            "reckoned to or from there",
             waits="pollen and walking order leave them out",
         )
 
@@ -78,7 +79,7 @@ def _lineage(planting: Planting, until: date) -> Iterator[Line]:
             tags,
             until,
             act="Write down the mother and the possible fathers of these shrubs or their lot",
-            why=f"for {len(tags)} shrubs no mother is known; "
+            why=f"no mother is known of {plural(len(tags), 'shrub')}; "
             "lineage narrows whose pollen each accepts",
             waits="their pollen answers stay as wide as for strangers",
         )
@@ -97,7 +98,7 @@ def _habits(planting: Planting, until: date) -> Iterator[Line]:
             unseen,
             until,
             act="Look at catkins and stigmas once a week and note the stage, or 'not yet'",
-            why=f"{len(unseen)} grown shrubs have no bloom note of the last five years; "
+            why=f"no bloom note of the last five years of {plural(len(unseen), 'grown shrub')}; "
             "one look already moves a shrub's own dates",
             waits="their windows stay those of the planting",
         )
@@ -109,7 +110,7 @@ def _habits(planting: Planting, until: date) -> Iterator[Line]:
             unpicked,
             until,
             act="Weigh the picking of these shrubs by themselves, even when it is nothing",
-            why=f"{len(unpicked)} grown shrubs have no picking on record; "
+            why=f"no picking on record of {plural(len(unpicked), 'grown shrub')}; "
             "whom to keep is judged from pickings over several years",
             waits="another year without a measure of their crop",
         )

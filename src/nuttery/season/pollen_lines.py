@@ -12,6 +12,7 @@ from nuttery.season.line import Line
 from nuttery.season.places import empty_places
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOutlook, pollen
+from nuttery.season.words import plural
 
 ONE_BY_ONE = 6
 """Short shrubs that get a line of their own; the rest share one."""
@@ -117,8 +118,9 @@ def _plant(planting: Planting, outlook: PollenOutlook, until: date) -> Iterator[
         shrubs=tuple(outlook.tags[k] for k in np.sort(short)),
         first=planting.on,
         last=max(until, date(planting.on.year, 11, 15)),
-        why=f"{len(short)} shrubs are short of pollen in the bloom of {outlook.year} (mean "
-        f"{outlook.cover[short].mean():.0%} of their season), and {len(free)} places are empty",
+        why=f"pollen runs short for {plural(len(short), 'shrub')} in the bloom of {outlook.year} "
+        f"(mean {outlook.cover[short].mean():.0%} of their season), and there is room at "
+        f"{plural(len(free), 'empty place')}",
         sure=_sure(outlook),
         sure_why=_sure_why(outlook),
         waits="a new donor needs five years and more to shed",

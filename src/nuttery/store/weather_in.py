@@ -49,8 +49,8 @@ def keep_table(
     _write(connection, kind, number, times, np.where(missing, kept, offered), added | changed)
     if moved or (added | changed).any():
         raise_version(connection, [planting])
-    new, over = int(added.sum()), int(changed.sum())
-    return KeptWeather(new, times.size - new - over, over)
+    already = ~(missing.all(axis=1) | added | changed)
+    return KeptWeather(int(added.sum()), int(already.sum()), int(changed.sum()))
 
 
 def table_from(record: Record) -> WeatherTable:
