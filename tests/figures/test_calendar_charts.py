@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from nuttery.figures.bloom_calendar import FLOWERS, SHED, bloom_calendar
+from nuttery.figures.bloom_calendar import FLOWERS, SHED, bloom_calendar, how_to_read
 from nuttery.figures.heat_and_chill import heat_and_chill
 from nuttery.figures.vega import as_pdf, as_png, as_svg
 from nuttery.season.bloom import bloom
@@ -71,7 +71,8 @@ def test_late_in_the_season_the_calendar_still_shows_the_days_of_bloom(outlook):
     chart = bloom_calendar(late, range(3), [(date(2026, 8, 20), -1.0)])
     told = json.dumps(chart)
     assert "2026-08" not in told
-    assert "outside the days shown" in told
+    assert "outside the days shown" in how_to_read(late, range(3))
+    assert "solid rule" in how_to_read(outlook, range(3))
 
 
 def test_every_day_is_drawn_by_universal_time(planting, outlook):

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from nuttery.figures.bloom_calendar import PAGE_WIDTH
 from nuttery.figures.cane_years import ages_ahead_chart
 from nuttery.figures.chart import Chart
 from nuttery.figures.crop_ahead import ahead_chart
@@ -129,7 +130,7 @@ def _flowers(planting: Planting) -> list[Chart]:
     if many <= LARGEST_WITH_CARDS:
         for first in range(0, many, ON_A_PAGE):
             rows = range(first, min(first + ON_A_PAGE, many))
-            chart = calendar_of(season, rows, frosts)
+            chart = calendar_of(season, rows, frosts, width=PAGE_WIDTH)
             title = f"Bloom of {season.tags[rows[0]]} to {season.tags[rows[-1]]}, in walking order"
             charts.append(replace(chart, title=title))
     return charts

@@ -209,10 +209,12 @@ def _rests_on(outlook: "PollenOutlook") -> str:
         else "an assumption, until 12 counts of set are on record"
     )
     exact = "summed exactly" if outlook.exact else f"drawn, chances to about {outlook.error:.2f}"
+    left = outlook.crosses_left_out
+    aside = f" ({left} more hang on an order of dominance that is not known)" if left else ""
     hinted = f", with {outlook.hinted} counts of set as weak evidence" if outlook.hinted else ""
     return (
         f"Genotypes from lineage, {outlook.known_genotypes} test reports and "
-        f"{outlook.crosses} counted test crosses{hinted} ({exact}); "
+        f"{outlook.crosses} counted test crosses{aside}{hinted} ({exact}); "
         f"dates from the bloom forecast; the dose that a stigma needs is {dose}; drift as measured "
         f"on another tree, {outlook.wind.told()}. It ranks the shrubs of this planting and "
         "predicts no yield. What would teach most: nuttery pollen crosses."
@@ -237,9 +239,7 @@ def _one(outlook: "PollenOutlook", tag: str) -> str:
     ]
     if found.reason:
         parts.append(f"Held back by: {REASONS[found.reason]}.")
-    rows = [
-        (d.tag, f"{d.share:.0%}", f"{d.accepted:.0%}", f"{d.catkins:.2g}") for d in found.donors
-    ]
+    rows = [(d.tag, f"{d.share:.0%}", d.accepted_told, f"{d.catkins:.2g}") for d in found.donors]
     if rows:
         columns = ("donor", "of its useful pollen", "accepted", "catkins")
         parts += ["", table(columns, rows)]

@@ -13,7 +13,9 @@ from nuttery.season.estimate import day_of, span_told
 
 SHED = ("sheds pollen", "catkin_60", "catkin_69")
 FLOWERS = ("stigmas out", "pistillate_out", "pistillate_withered")
-_LINE, _WIDTH = 15, 560
+PAGE_WIDTH, PHONE_WIDTH = 560, 330
+"""Pixels of the days, on a page of paper and where a phone must show them without a turn."""
+_LINE = 15
 _MARGIN, _NEAR = timedelta(days=3), timedelta(days=21)
 _LABEL, _ROW = (
     44,
@@ -26,6 +28,8 @@ def bloom_calendar(
     outlook: BloomOutlook,
     rows: Sequence[int] | None = None,
     frosts: Sequence[tuple[date, float]] = (),
+    *,
+    width: int = PAGE_WIDTH,
 ) -> dict[str, Any]:
     """Return the specification of the calendar.
 
@@ -34,6 +38,7 @@ def bloom_calendar(
     outlook : the season of every shrub
     rows : shrubs to show, as rows of the outlook; all by default (for print, give a page's worth)
     frosts : nights of frost so far, each with its lowest temperature in °C
+    width : pixels of the days
     """
     import altair as alt
 
@@ -46,7 +51,7 @@ def bloom_calendar(
     scale = alt.Scale(type="utc", domain=ends)
     x = alt.X("from:T", title=None, scale=scale, axis=alt.Axis(format="%-d %b"))
     nights = [(day, low) for day, low in frosts if first <= day <= last]
-    levels = _levels([day for day, _ in nights], _WIDTH / max((last - first).days, 1))
+    levels = _levels([day for day, _ in nights], width / max((last - first).days, 1))
     offset = alt.YOffset("what:N", sort=[SHED[0], FLOWERS[0]], scale=alt.Scale(padding=0.1))
     colour = alt.Color(
         "what:N",
@@ -66,22 +71,31 @@ def bloom_calendar(
         base.mark_bar(height=6).encode(x=x, x2="to:T", color=colour),
         *_nights(alt, nights, levels, scale),
     ]
-    told = [
-        "Thick: from the middle first day to the middle last day.",
-        "Thin: from the early end of the first to the late end of the last, four times in five.",
-        "Upper of each pair: pollen; lower: stigmas. Dashed rules: nights of frost.",
-        f"As known on {outlook.on.day} {outlook.on:%b}"
-        + (" (solid rule)." if first <= outlook.on <= last else ", outside the days shown."),
-    ]
     if first <= outlook.on <= last:
         now = alt.Chart(alt.InlineData(values=[{"day": outlook.on.isoformat()}]))
         layers.append(
             now.mark_rule(color=INK, strokeWidth=1.6).encode(x=alt.X("day:T", scale=scale))
         )
-    heading = alt.TitleParams(f"Bloom of {outlook.year}", subtitle=told)
     height = max(80, _LINE * len(order))
-    return dict(
-        dressed(alt.layer(*layers).properties(width=_WIDTH, height=height, title=heading)).to_dict()
+    return dict(dressed(alt.layer(*layers).properties(width=width, height=height)).to_dict())
+
+
+def how_to_read(outlook: BloomOutlook, rows: Sequence[int] | None = None) -> str:
+    """Return what the lines of the calendar mean.
+
+    Parameters
+    ----------
+    outlook, rows : as the calendar was given
+    """
+    shown = range(len(outlook.tags)) if rows is None else rows
+    first, last = _span(list(_spans(outlook, shown)), outlook.on)
+    rule = "solid rule" if first <= outlook.on <= last else "outside the days shown"
+    return (
+        "Upper of each pair: pollen; lower: stigmas. "
+        "Thick: from the middle first day to the middle last day. "
+        "Thin: from the early end of the first to the late end of the last, four times in five. "
+        "Dashed rules: nights of frost. "
+        f"As known on {outlook.on.day} {outlook.on:%b} ({rule})."
     )
 
 

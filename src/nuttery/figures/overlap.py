@@ -6,6 +6,7 @@ from nuttery.figures.axes import GRID, Axes
 from nuttery.figures.chart import Cell, Chart, Sheet, known
 from nuttery.figures.look import ACCENT, FAINT, INK, PAPER, SETS, drawing, text
 from nuttery.season.feeding import Overlap
+from nuttery.season.words import chance_told
 
 _WIDTH, _LEFT, _STEP, _TOP = 860.0, 250.0, 46.0, 34.0
 
@@ -27,7 +28,8 @@ def overlap_chart(found: Overlap) -> Chart:
         parts.append(_ridge(axes, k + 1, found.days.tolist(), found.shed[k].tolist(), colour))
         y = _TOP + _STEP * (k + 1) + 24
         parts.append(text(8, y, f"{donor} sheds", size=15))
-        told = f"{found.share[k]:.0%} of its pollen, accepted {found.accepted[k]:.0%}"
+        chance = chance_told(found.accepted[k], found.accepted_at_most[k])
+        told = f"{found.share[k]:.0%} of its pollen, accepted {chance}"
         parts.append(text(8, y + 15, told, size=12, extra=f'fill="{FAINT}"'))
     picture = drawing(_WIDTH, axes.height, title, parts)
     told = (

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from nuttery.figures.bloom_calendar import bloom_calendar
+from nuttery.figures.bloom_calendar import PHONE_WIDTH, bloom_calendar, how_to_read
 from nuttery.figures.chart import Chart, Sheet, known
 from nuttery.figures.heat_and_chill import heat_and_chill
 from nuttery.figures.season_days import season_sheet
@@ -18,7 +18,11 @@ from nuttery.season.weather_curves import Curve
 
 
 def calendar_of(
-    outlook: BloomOutlook, rows: Sequence[int], frosts: Sequence[tuple[date, float]]
+    outlook: BloomOutlook,
+    rows: Sequence[int],
+    frosts: Sequence[tuple[date, float]],
+    *,
+    width: int = PHONE_WIDTH,
 ) -> Chart:
     """Return the bloom calendar of some shrubs.
 
@@ -27,13 +31,13 @@ def calendar_of(
     outlook : the season of every shrub
     rows : which shrubs
     frosts : nights of frost so far, each with its lowest temperature in °C
+    width : pixels of the days
     """
     title = f"Bloom calendar of {outlook.year}"
     whole = season_sheet(outlook)
     sheet = Sheet(title, whole.columns, tuple(whole.rows[k] for k in rows), tags=True)
-    drawn = bloom_calendar(outlook, rows, frosts)
-    told = " ".join(drawn.pop("title")["subtitle"])
-    return Chart("calendar", title, _named(drawn, title), sheet, told)
+    picture = _named(bloom_calendar(outlook, rows, frosts, width=width), title)
+    return Chart("calendar", title, picture, sheet, how_to_read(outlook, rows))
 
 
 def heat_and_chill_chart(curves: tuple[Curve, Curve], units: System) -> Chart:

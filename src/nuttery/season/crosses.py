@@ -145,7 +145,8 @@ def _what_matters(field: PollenField) -> tuple[Ints, Floats, Floats]:
     """Unsettled pairs whose acceptance would move a cover most: pairs, that rise, and the chance.
 
     The rise is the slope of the seed parent's cover by dose, at its expected dose, times the dose
-    that the donor would give if accepted.
+    that the donor would give if accepted. A pair whose answer hangs on an order of dominance that
+    is not known is left out: what a result would mean for it is not known either.
     """
     here, n = field.mean, len(field.tags)
     total = np.maximum(here.receptive.sum(axis=1), 1e-9)
@@ -156,7 +157,8 @@ def _what_matters(field: PollenField) -> tuple[Ints, Floats, Floats]:
         reach = here.drift.weight(one, slice(0, n))[0][0] * here.catkins
         rise = reach * (here.shed @ slope[:, i]) / total[i]
         chance = field.accepted(i)
-        open_ = rise * (np.minimum(chance, 1 - chance) > SETTLED)
+        told = np.isclose(chance, field.accepted_at_most(i))
+        open_ = rise * told * (np.minimum(chance, 1 - chance) > SETTLED)
         best = np.argsort(-open_ * chance * (1 - chance), kind="stable")[:PER_SHRUB]
         found += [(float(rise[j]), float(chance[j]), i, int(j)) for j in best if open_[j] > 0]
     found.sort(key=lambda told: (-told[0] * told[1] * (1 - told[1]), told[2:]))

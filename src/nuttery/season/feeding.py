@@ -28,7 +28,8 @@ class Overlap:
     donors : tags of its chief donors by useful share, the greatest first
     shed : (donors, days) share of each one's pollen in the air
     share : (donors,) of the shrub's useful pollen
-    accepted : (donors,) chance that it is accepted
+    accepted, accepted_at_most : (donors,) chance that it is accepted; two numbers where it hangs on
+        an order of dominance that is not known
     taken : (days,) chance-weighted share of open stigmas that are met
     """
 
@@ -40,6 +41,7 @@ class Overlap:
     shed: Floats
     share: Floats
     accepted: Floats
+    accepted_at_most: Floats
     taken: Floats
 
 
@@ -71,6 +73,7 @@ def overlap(planting: Planting, tag: str) -> Overlap:
         shed=seen.shed[rows][:, columns],
         share=outlook.donor_share[k][some],
         accepted=outlook.accepts[k][some],
+        accepted_at_most=outlook.accepts_at_most[k][some],
         taken=by_day.taken[k].astype(np.float64),
     )
 

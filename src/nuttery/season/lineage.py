@@ -14,6 +14,7 @@ from nuttery.science.pollen import (
     infer_genotypes,
     published_hierarchy,
 )
+from nuttery.season.dominance import order_told
 from nuttery.season.planting import Planting
 from nuttery.store import ShrubState
 
@@ -41,6 +42,7 @@ class Family:
     clone_of : (k,) number of the shrub of which it is a layer, -1 for none
     known : number → genotype by test report
     crosses : (seed, pollen, took)
+    order : order of dominance in pollen, as far as it is known
     """
 
     names: tuple[str, ...]
@@ -54,6 +56,7 @@ class Family:
     clone_of: tuple[int, ...]
     known: dict[int, tuple[int, int]]
     crosses: tuple[tuple[int, int, bool], ...]
+    order: Hierarchy
 
     @property
     def mark(self) -> str:
@@ -104,6 +107,7 @@ def family(planting: Planting) -> Family:
         clone_of=tuple(plants.clone_of),
         known=known,
         crosses=crosses,
+        order=order_told(planting),
     )
 
 
@@ -196,26 +200,44 @@ def inferred(told: Family, hints: Mapping[int, Floats] | None = None) -> Genotyp
 
     Unknown parents are taken to draw from the alleles whose place in pollen is known or remembered,
     each as likely: frequencies among hybrids have not been published. A cross whose meaning hangs
-    on an allele of unknown place is left out.
+    on an allele of unknown place is left out. A tested shrub with such an allele that no tested
+    parent has is taken for a plant of unknown parents: its siblings do not learn of the allele.
     """
-    order = published_hierarchy(remembered=True)
-    placed = placed_alleles(order)
-    strange = {k for k, pair in told.known.items() if not set(pair) <= set(placed)}
+    placed = placed_alleles(published_hierarchy(remembered=True))
     alleles = sorted({*placed, *(a for pair in told.known.values() for a in pair)})
+    strangers = _strangers(told, set(placed))
+    mothers = [OUTSIDE if k in strangers else m for k, m in enumerate(told.mother)]
     return infer_genotypes(
-        told.mother,
-        told.father,
+        mothers,
+        [OUTSIDE if k in strangers else f for k, f in enumerate(told.father)],
         alleles=alleles,
         frequencies=np.array([1 / len(placed) if a in placed else 0.0 for a in alleles]),
-        hierarchy=order,
+        hierarchy=told.order,
         known=told.known,
-        crosses=[c for c in told.crosses if not _hangs_on(told, c, strange)],
-        possible_fathers=told.possible_fathers,
+        crosses=crosses_used(told),
+        possible_fathers={k: f for k, f in told.possible_fathers.items() if k not in strangers},
         clone_of=told.clone_of,
         hints=hints,
         effort=EFFORT,
     )
 
 
-def _hangs_on(told: Family, cross: tuple[int, int, bool], strange: set[int]) -> bool:
-    return bool(strange) and any(told.ancestors(k) & strange for k in cross[:2])
+def _strangers(told: Family, placed: set[int]) -> set[int]:
+    """Tested plants with an allele that neither a founder nor a tested parent of theirs has."""
+    found = set()
+    for k, pair in told.known.items():
+        parents = {told.mother[k], told.father[k], *told.possible_fathers.get(k, {})}
+        brought = {a for p in parents for a in told.known.get(p, ())}
+        if not set(pair) <= placed | brought:
+            found.add(k)
+    return found
+
+
+def crosses_used(told: Family) -> list[tuple[int, int, bool]]:
+    """Return the counted crosses whose meaning does not hang on an allele of unknown place.
+
+    Only the pollen parent's alleles can: a stigma shows both of its own.
+    """
+    settled = set(placed_alleles(told.order))
+    strange = {k for k, pair in told.known.items() if not set(pair) <= settled}
+    return [cross for cross in told.crosses if not told.ancestors(cross[1]) & strange]

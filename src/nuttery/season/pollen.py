@@ -1,6 +1,6 @@
 """Pollen: who feeds whom, who goes short and why, and on whom many depend."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,9 +12,11 @@ from nuttery.science.pollen import HalfDose, PollenCover, loss_drill, shortage
 from nuttery.season.estimate import Estimate
 from nuttery.season.hand_pollen import HandPollen, hand_pollen
 from nuttery.season.line import Line
+from nuttery.season.lineage import crosses_used
 from nuttery.season.planting import Planting
 from nuttery.season.pollen_field import PollenField, drawn_covers, pollen_field
 from nuttery.season.pollen_wind import PollenWind
+from nuttery.season.words import chance_told
 
 CHIEF = 4
 """Donors told for each shrub."""
@@ -49,7 +51,8 @@ class PollenOutlook:
     short : mark below which a shrub is called short
     donors : (n, CHIEF) rows of its chief donors, -1 where there are fewer
     donor_share : (n, CHIEF) their shares of the useful pollen
-    accepts : (n, CHIEF) probability that each one's pollen is accepted
+    accepts, accepts_at_most : (n, CHIEF) probability that each one's pollen is accepted; two
+        numbers where it hangs on an order of dominance that is not known
     reason : (n,) why it is short: "compatibility", "timing", "distance", "catkins", "unknown"
         (it hangs on genotypes that nobody knows yet), or "" where it is not
     if_lost : (n,) shrubs that would go short if this one were lost
@@ -62,6 +65,7 @@ class PollenOutlook:
     exact : whether genotypes were summed exactly
     error : largest standard error of a chance of acceptance, where they were drawn
     known_genotypes, crosses : evidence behind it
+    crosses_left_out : counted crosses that hang on an order of dominance that is not known
     hinted : counts of set weighed as weak evidence of genotypes
     wind : that carries the pollen
     draws : draws behind the interval
@@ -79,6 +83,7 @@ class PollenOutlook:
     donors: Ints
     donor_share: Floats
     accepts: Floats
+    accepts_at_most: Floats
     reason: tuple[str, ...]
     if_lost: Ints
     leans_on: Ints
@@ -91,6 +96,7 @@ class PollenOutlook:
     error: float
     known_genotypes: int
     crosses: int
+    crosses_left_out: int
     hinted: int
     wind: PollenWind
     draws: int
@@ -100,7 +106,8 @@ class PollenOutlook:
         if tag not in self.tags:
             return PollenOf(tag, None, 0.0, "", (), "", 0.0, 0)
         k = self.tags.index(tag)
-        fed = zip(self.donors[k].tolist(), self.donor_share[k], self.accepts[k], strict=True)
+        chances = zip(self.accepts[k], self.accepts_at_most[k], strict=True)
+        fed = zip(self.donors[k].tolist(), self.donor_share[k], chances, strict=True)
         cover = Estimate(float(self.cover[k]), float(self.low[k]), float(self.high[k]))
         return PollenOf(
             tag=tag,
@@ -108,8 +115,8 @@ class PollenOutlook:
             chance_short=float(self.chance_short[k]),
             reason=self.reason[k],
             donors=tuple(
-                Donor(self.tags[d], float(share), float(chance), float(self.catkins[d]))
-                for d, share, chance in fed
+                Donor(self.tags[d], float(share), float(at), float(most), float(self.catkins[d]))
+                for d, share, (at, most) in fed
                 if d >= 0
             ),
             leans_on="" if self.leans_on[k] < 0 else self.tags[self.leans_on[k]],
@@ -126,14 +133,21 @@ class Donor:
     ----------
     tag : which
     share : of the shrub's useful pollen
-    accepted : chance that the shrub accepts it
+    accepted, accepted_at_most : chance that the shrub accepts it; two numbers where it hangs on an
+        order of dominance that is not known
     catkins : it bears, as a multiple of a shrub with some
     """
 
     tag: str
     share: float
     accepted: float
+    accepted_at_most: float
     catkins: float
+
+    @property
+    def accepted_told(self) -> str:
+        """The chance of being accepted in words."""
+        return chance_told(self.accepted, self.accepted_at_most)
 
 
 @dataclass(frozen=True)
@@ -205,8 +219,11 @@ def _pollen(planting: Planting) -> PollenOutlook:
     field = pollen_field(planting)
     planting.remembered("pollen by day", lambda: _by_day(field))
     mark = planting.value("pollen.short").value
-    covers = np.stack(list(drawn_covers(planting, field)))
-    cover, low, high, chance = _over_draws(covers, mark)
+    least = np.stack(list(drawn_covers(planting, field)))
+    most = least
+    if not field.posterior.order_settles:
+        most = np.stack(list(drawn_covers(planting, field, at_most=True)))
+    cover, low, high, chance = _over_draws(least, most, mark)
     drill = loss_drill(field.mean, short=mark)
     donors, shares = _chief(field.mean)
     order = np.argsort(cover, kind="stable")
@@ -223,7 +240,8 @@ def _pollen(planting: Planting) -> PollenOutlook:
         short=mark,
         donors=donors,
         donor_share=shares,
-        accepts=_chances(field, donors),
+        accepts=_chances(field.accepted, donors),
+        accepts_at_most=_chances(field.accepted_at_most, donors),
         reason=_reasons(field.mean, cover, chance, mark),
         if_lost=drill.go_short,
         leans_on=drill.leans_on,
@@ -235,21 +253,27 @@ def _pollen(planting: Planting) -> PollenOutlook:
         exact=field.posterior.exact,
         error=field.posterior.pair_error,
         known_genotypes=len(field.told.known),
-        crosses=len(field.told.crosses),
+        crosses=len(used := crosses_used(field.told)),
+        crosses_left_out=len(field.told.crosses) - len(used),
         hinted=field.hinted,
         wind=field.wind,
-        draws=len(covers),
+        draws=len(least),
     )
 
 
-def _over_draws(covers: Floats, mark: float) -> tuple[Floats, Floats, Floats, Floats]:
-    """Mean, interval and chance of being short; NaN where stigmas are out in few draws."""
-    told = np.isfinite(covers).mean(axis=0) >= 0.5
-    mean, low, high, short = (np.full(covers.shape[1], np.nan) for _ in range(4))
-    known = covers[:, told]
-    mean[told] = np.nanmean(known, axis=0)
-    low[told], high[told] = np.nanquantile(known, [0.1, 0.9], axis=0)
-    short[told] = (known < mark).sum(axis=0) / np.isfinite(known).sum(axis=0)
+def _over_draws(least: Floats, most: Floats, mark: float) -> tuple[Floats, Floats, Floats, Floats]:
+    """Mean, interval and chance of being short; NaN where stigmas are out in few draws.
+
+    Where an order of dominance is open, the interval reaches from the low end of the least cover to
+    the high end of the most, and mean and chance stand in the middle between both.
+    """
+    told = np.isfinite(least).mean(axis=0) >= 0.5
+    mean, low, high, short = (np.full(least.shape[1], np.nan) for _ in range(4))
+    worst, best = least[:, told], most[:, told]
+    mean[told] = (np.nanmean(worst, axis=0) + np.nanmean(best, axis=0)) / 2
+    low[told], high[told] = np.nanquantile(worst, 0.1, axis=0), np.nanquantile(best, 0.9, axis=0)
+    shares = [(one < mark).sum(axis=0) / np.isfinite(one).sum(axis=0) for one in (worst, best)]
+    short[told] = (shares[0] + shares[1]) / 2
     return mean, low, high, short
 
 
@@ -265,13 +289,13 @@ def _chief(cover: PollenCover) -> tuple[Ints, Floats]:
     return donors, shares
 
 
-def _chances(field: PollenField, donors: Ints) -> Floats:
+def _chances(accepted: Callable[[int], Floats], donors: Ints) -> Floats:
     """Chance that each of its chief donors is accepted, 0 where there is none."""
     found = np.zeros(donors.shape)
     for k, mine in enumerate(donors):
         some = mine >= 0
         if some.any():
-            found[k, some] = field.accepted(k)[mine[some]]
+            found[k, some] = accepted(k)[mine[some]]
     return found
 
 

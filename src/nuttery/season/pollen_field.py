@@ -47,7 +47,8 @@ class PollenField:
     hinted : counts of set that were weighed as weak evidence of them
     half : dose that meets half of the stigmas
     wind : that carries the pollen
-    mean : the season at the mean curves and chances of acceptance
+    mean : the season at the mean curves and chances of acceptance; in the middle between the least
+        and the most where these hang on an order of dominance that is not known
     days : (days,) day of year of the columns of its curves
     """
 
@@ -63,8 +64,13 @@ class PollenField:
     days: Ints
 
     def accepted(self, seed: int) -> Floats:
-        """Chance that a shrub accepts each other's pollen, (n,)."""
+        """Chance that a shrub accepts each other's pollen, (n,); the least where order is open."""
         block = self.posterior.compatibility_block(slice(seed, seed + 1), slice(0, len(self.tags)))
+        return np.asarray(block[0])
+
+    def accepted_at_most(self, seed: int) -> Floats:
+        """The same under the order of dominance that is best for each pair, (n,)."""
+        block = self.posterior.highest_block(slice(seed, seed + 1), slice(0, len(self.tags)))
         return np.asarray(block[0])
 
 
@@ -86,13 +92,14 @@ def pollen_field(planting: Planting) -> PollenField:
     unhinted = genotypes(planting, told)
     taught = planting.remembered("set taught", lambda: set_taught(planting, stand, unhinted))
     posterior = genotypes(planting, told, taught.hints)
+    accepted = posterior.compatibility_block if posterior.order_settles else _Middle(posterior)
     shed, receptive = outlook.shed[rows], outlook.receptive[rows]
     days = np.flatnonzero((shed + receptive).mean(axis=0) > SOME)
     mean = pollen_cover(
         xy,
         shed[:, days],
         receptive[:, days],
-        posterior.compatibility_block,
+        accepted,
         catkin_supply(planting, np.array([outlook.year]))[rows, 0],
         kernel=stand.kernel,
         half_dose=taught.half.half_dose,
@@ -112,7 +119,9 @@ def pollen_field(planting: Planting) -> PollenField:
     )
 
 
-def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
+def drawn_covers(
+    planting: Planting, field: PollenField, *, at_most: bool = False
+) -> Iterator[Floats]:
     """Cover of each shrub in joint draws of genotypes, weather, dates, catkins and the dose, (n,).
 
     Frost still to come takes shedding catkins, course by course.
@@ -123,12 +132,13 @@ def drawn_covers(planting: Planting, field: PollenField) -> Iterator[Floats]:
     ----------
     planting : the planting as of a day
     field : its pollen of the season
+    at_most : under the order of dominance best for each pair; else, where it is open, the worst
     """
     n = len(field.tags)
     size = int(np.clip(PAIRS_DRAWN / n**2, FEWEST_DRAWS, MOST_DRAWS))
     rng = np.random.default_rng([planting.on.toordinal(), 11])
     genotype = field.posterior.draw(size, rng)[:, :n]
-    accepts = field.posterior.alphabet.accepts[0]
+    accepts = field.posterior.alphabet.accepts[int(at_most)]
     dates = season_draws(planting)
     stages = {stage: dates.of(stage)[field.rows] for stage in BLOOM_CURVES}
     courses = rng.permutation(dates.tenths.shape[2])
@@ -157,6 +167,17 @@ def _drawn_halves(half: HalfDose, size: int, rng: np.random.Generator) -> Floats
         return np.full(size, half.half_dose)
     spread = np.log(half.high / half.low) / (2 * NormalDist().inv_cdf(0.9))
     return np.asarray(half.half_dose * np.exp(spread * rng.normal(size=size)))
+
+
+@dataclass(frozen=True)
+class _Middle:
+    """Acceptance in the middle between the least and the most, a block at a time."""
+
+    posterior: GenotypePosterior
+
+    def __call__(self, seed: slice, pollen: slice) -> Floats:
+        low = self.posterior.compatibility_block(seed, pollen)
+        return (low + self.posterior.highest_block(seed, pollen)) / 2
 
 
 @dataclass(frozen=True)

@@ -78,3 +78,15 @@ def share_told(share: Estimate) -> str:
         return "–"
     middle, low, high = (f"{100 * part:.0f}" for part in (share.median, share.low, share.high))
     return f"{middle} %" if np.isnan(share.low) else f"{middle} % ({low}–{high})"
+
+
+def chance_told(low: float, high: float) -> str:
+    """Return a chance, or the range in which it lies where the two differ.
+
+    Examples
+    --------
+    >>> chance_told(0.5, 0.5), chance_told(0.0, 0.5)
+    ('50%', '0–50%')
+    """
+    least, most = f"{low:.0%}", f"{high:.0%}"
+    return least if least == most else f"{least[:-1]}–{most}"

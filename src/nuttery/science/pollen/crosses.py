@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 
 from nuttery.science.arguments import Bools, Floats, Ints, float_array
 from nuttery.science.errors import BadArgumentError
+from nuttery.science.pollen.hierarchy import expressed
 from nuttery.science.pollen.inference import GenotypePosterior
 
 MOST_CROSSES = 10  # joint outcomes are counted one by one
@@ -105,10 +106,12 @@ def next_crosses(
 def _accepted(posterior: GenotypePosterior, drawn: Ints, pairs: Ints) -> Bools:
     """Whether each pair's pollen is accepted in each draw, (pairs, draws)."""
     letters = posterior.alphabet
-    everything = np.unique(drawn)
-    accepts = np.zeros((len(letters.pairs), len(letters.pairs)), dtype=np.bool_)
-    accepts[np.ix_(everything, everything)] = letters.known_accepts(everything, everything) > 0
-    return accepts[drawn[:, pairs[:, 0]], drawn[:, pairs[:, 1]]].T
+    seed, pollen = drawn[:, pairs[:, 0]], drawn[:, pairs[:, 1]]
+    low, high = (table[seed, pollen] for table in letters.accepts)
+    unsure = pollen[low != high]
+    if unsure.size:
+        expressed(letters.pairs[unsure[0]], letters.hierarchy)
+    return low.T > 0
 
 
 def _takes(

@@ -98,6 +98,37 @@ class GenotypePosterior:
         low, high = (self._expanded(table, everyone, everyone) for table in self._accepted)
         return low, high
 
+    @property
+    def order_settles(self) -> bool:
+        """Whether no acceptance hangs on an order of dominance that is not known."""
+        low, high = self._accepted
+        return bool(np.allclose(low, high, atol=1e-12))
+
+    def highest_block(self, seed: slice, pollen: slice) -> Floats:
+        """Part of the highest acceptance over every order of dominance possible.
+
+        Parameters
+        ----------
+        seed, pollen : slices of shrubs with start and stop
+
+        Returns
+        -------
+        (seeds, pollens) probability of acceptance
+
+        Notes
+        -----
+        Source: as `compatibility_range`, a part at a time.
+        Valid:  any hierarchy; `compatibility_block` gives the lowest.
+
+        Examples
+        --------
+        >>> post = infer_genotypes([-1, -1], [-1, -1], alleles=[1, 2], frequencies=[0.5, 0.5],
+        ...                        hierarchy=Hierarchy({}), known={0: (1, 1), 1: (1, 2)})
+        >>> post.highest_block(slice(0, 1), slice(0, 2))
+        array([[0., 1.]])
+        """
+        return self._expanded(self._accepted[1], seed, pollen)
+
     def compatibility_block(self, seed: slice, pollen: slice) -> Floats:
         """Part of `compatibility`, for plantings too large to hold it whole.
 

@@ -43,7 +43,7 @@ def accepted_pairs(
     """
     low, high = network.letters.accepts
     tables = [low] if np.array_equal(low, high) else [low, high]
-    accepted = [chances @ table @ chances.T for table in tables]
+    accepted = [np.minimum(chances @ table @ chances.T, 1.0) for table in tables]
     if isinstance(solved, Elimination) and _pair_work_is_small(network, solved, kept):
         _exact_pairs(network, solved, kept, tables, accepted)
         return (accepted[0], accepted[-1]), 0.0
@@ -104,7 +104,8 @@ def _exact_pairs(
                 continue
             theirs = network.states[other]
             for table, result in zip(tables, accepted, strict=True):
-                result[k, place[other]] = (joint * table[np.ix_(mine, theirs)]).sum()
+                chance = (joint * table[np.ix_(mine, theirs)]).sum()
+                result[k, place[other]] = min(float(chance), 1.0)  # a sum may round to above 1
 
 
 def _parts(solved: Elimination, kept: list[int]) -> Ints:

@@ -160,7 +160,7 @@ def _donors(ask: _Asked) -> Part:
         if ask.tag not in outlook.tags:
             return {}
         one = outlook.one(ask.tag)
-        rows = tuple((d.tag, f"{d.share:.0%}", f"{d.accepted:.0%}") for d in one.donors)
+        rows = tuple((d.tag, f"{d.share:.0%}", d.accepted_told) for d in one.donors)
         columns = ("donor", "share of its useful pollen", "chance that it is accepted")
         sheet = Sheet(f"Donors of {ask.tag}", columns, rows, tags=True)
         return {"donors": sheet, "pollen": one, "short": outlook.short}
