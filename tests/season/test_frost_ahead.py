@@ -95,3 +95,13 @@ def test_a_shoot_harmed_before_bud_break_is_not_taken_for_a_leaf(planting):
 def test_thresholds_say_how_many_stages_are_the_clocks(planting):
     for threshold in thresholds(planting):
         assert ("inferred from the clock" in threshold.source) == (threshold.n_records > 0)
+
+
+def test_thresholds_learned_from_many_shrubs_a_night_hold_the_truth(planting):
+    """In truth half of the catkins are lost at -10.5 °C and half of the shoots at -6.5 °C."""
+    found = {t.stage: t for t in thresholds(planting) if t.n_records}
+    shedding, green = found["shedding"], found["green tips"]
+    assert shedding.low < -10.5 < shedding.high
+    assert green.low < -6.5 < green.high
+    nights = int(green.source.split()[3])
+    assert nights < green.n_records / 5

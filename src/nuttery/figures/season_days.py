@@ -25,7 +25,7 @@ def season_days_chart(outlook: BloomOutlook) -> Chart:
     told = (
         "For each stage: the line runs from the first shrub to the last, the bar holds the middle "
         "eight in ten shrubs, the mark is the middle one. Each by its median day; how unsure one "
-        "shrub's own day is stands on its page and in the table."
+        "shrub's own day is stands with the shrub."
     )
     return Chart("season", title, _picture(title, outlook), season_sheet(outlook), told)
 

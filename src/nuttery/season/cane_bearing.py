@@ -22,7 +22,7 @@ FEWEST_RECORDS = 30
 MOST_RECORDS = 1000
 """More do not narrow the curve any further than the years do; whole stools are taken evenly."""
 CROWDED = 0.9
-"""Share of the stools behind the curve that stood with no more canes than it is told for."""
+"""Share of the stools behind the curve that stood with no more canes than it holds for; assumed."""
 PARTS = 100
 """Expected canes are counted in hundredths."""
 

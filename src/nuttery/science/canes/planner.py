@@ -22,9 +22,7 @@ PULL, DRIFT = 0.05, 0.25  # change of price for cuts of SOME stools too many; pa
 AIM = 0.995  # share of the caps that such a turn aims at
 ROOMS = (8, 32, 128, 512, 2048)  # states carried from winter to winter: from a quick look on
 WANTED = 6  # plans of each stool that go into the pool each round
-SPREAD = (
-    0.3  # how far below the best of a stool they may be, share of the charge for a cane overdue
-)
+SPREAD = 0.3  # how far below a stool's best they may be, share of the charge for an overdue cane
 BOX, SHRINK = 0.2, 0.7  # first change of prices at most, share of the charge for an overdue cane
 MIXED = 0.8  # share of the distance allowed at which a mixture is made whole
 TRIES = 24  # stools of which the one goes on that loses least by a cut less
@@ -221,9 +219,9 @@ class Planner:
         every, base, prices = market.times.sum(), market.prices, market.prices
         how = Search(self._slack(), ROOMS[0], WANTED, self.spread, learns=False)
         rows = rng.permutation(len(self.counts))
-        cuts, done, picked = np.zeros(len(base)), 0, np.zeros(len(rows), dtype=np.int64)
+        cuts, done, picked = np.zeros(len(base)), 0, np.full(len(rows), -1)
         for some in np.array_split(rows, max(1, len(rows) // SOME)):
-            self._look({}, np.sort(some), prices, how)
+            self._look({}, np.sort(some), prices, how, int((picked >= 0).sum()))
             picked[some] = self.pool.best_of_each(prices)[some]
             cuts += self.times[some] @ np.array([self.pool.cuts[plan] for plan in picked[some]])
             done += int(self.times[some].sum())
@@ -290,11 +288,19 @@ class Planner:
                 break
             self._keep(fitting.chosen())
 
-    def _look(self, plans: dict[int, StoolPlans], rows: Ints, prices: Floats, how: Search) -> None:
+    def _look(
+        self,
+        plans: dict[int, StoolPlans],
+        rows: Ints,
+        prices: Floats,
+        how: Search,
+        before: int = 0,
+    ) -> None:
+        """Plan stools at prices; `before` were planned already, as progress tells it."""
         known = self.pool.best_at(prices, rows) | plans
         for some in self.crew.plan(rows, prices, how, known):
             self._take(plans, some)
-            self._tell(len(plans))
+            self._tell(before + len(plans))
 
     def _take(self, plans: dict[int, StoolPlans], some: dict[int, StoolPlans]) -> None:
         for row, found in some.items():
