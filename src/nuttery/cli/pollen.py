@@ -190,14 +190,18 @@ def _hand(outlook: "PollenOutlook", at: int) -> str:
 def _leant_on(outlook: "PollenOutlook") -> list[str]:
     import numpy as np
 
+    from nuttery.season.words import first_of
+
     best = [k for k in np.argsort(-outlook.if_lost, kind="stable")[:5] if outlook.if_lost[k] > 0]
     if not best:
         return ["", "No single donor's loss would leave another shrub short."]
-    told = [
-        f"  {outlook.tags[k]:<8}if it is lost, {several(int(outlook.if_lost[k]), 'more shrub')} "
-        f"fall{'s' if outlook.if_lost[k] == 1 else ''} short"
-        for k in best
-    ]
+    told = []
+    for k in best:
+        others = several(int(outlook.if_lost[k]), "more shrub")
+        goes = "goes" if outlook.if_lost[k] == 1 else "go"
+        which = first_of(outlook.without(int(k)))
+        words = f"{outlook.tags[k]}: if it is lost, {others} {goes} short: {which}"
+        told.append(wrapped(words, first="  ", rest="    "))
     return ["", bold("Donors that others lean on"), *told]
 
 
@@ -223,6 +227,7 @@ def _rests_on(outlook: "PollenOutlook") -> str:
 
 def _one(outlook: "PollenOutlook", tag: str) -> str:
     from nuttery.season.pollen import REASONS
+    from nuttery.season.words import first_of
 
     found = outlook.one(tag)
     head = bold(f"Pollen for {tag} in the bloom of {outlook.year}")
@@ -248,7 +253,9 @@ def _one(outlook: "PollenOutlook", tag: str) -> str:
             f"\nIt leans most on {found.leans_on}: without it, {found.loss:.1%} of its season less."
         )
     if found.if_lost:
-        parts.append(f"If {tag} is lost, {several(found.if_lost, 'other shrub')} would go short.")
+        others = several(found.if_lost, "other shrub")
+        told = f"If {tag} is lost, {others} would go short: {first_of(found.short_without_it)}."
+        parts.append(wrapped(told))
     if tag in [outlook.tags[k] for k in outlook.short_rows]:
         at = [outlook.tags[k] for k in outlook.short_rows].index(tag)
         if _in_time(outlook, at):

@@ -31,6 +31,9 @@ REASONS = {
     "": "",
 }
 """Reasons of a shortage, in a word or two."""
+LEAST_LOSS = 0.01
+"""Share of a receptive season that a lost donor must cost before a shrub is said to go short by
+it; nearer the mark than that, any loss would do."""
 UNDECIDED = (0.25, 0.75)
 """Chance of being short between which nobody can say whether acceptance is what it lacks."""
 
@@ -56,6 +59,7 @@ class PollenOutlook:
     reason : (n,) why it is short: "compatibility", "timing", "distance", "catkins", "unknown"
         (it hangs on genotypes that nobody knows yet), or "" where it is not
     if_lost : (n,) shrubs that would go short if this one were lost
+    short_without : (pairs, 2) rows of the lost one and of a shrub that would go short
     leans_on : (n,) donor whose loss would cost it most, -1 for none
     loss : (n,) cover that this would cost it
     short_rows : (s,) rows of the shrubs that are short, the shortest first
@@ -86,6 +90,7 @@ class PollenOutlook:
     accepts_at_most: Floats
     reason: tuple[str, ...]
     if_lost: Ints
+    short_without: Ints
     leans_on: Ints
     loss: Floats
     short_rows: Ints
@@ -104,7 +109,7 @@ class PollenOutlook:
     def one(self, tag: str) -> "PollenOf":
         """What is told of one shrub."""
         if tag not in self.tags:
-            return PollenOf(tag, None, 0.0, "", (), "", 0.0, 0)
+            return PollenOf(tag, None, 0.0, "", (), "", 0.0, 0, ())
         k = self.tags.index(tag)
         chances = zip(self.accepts[k], self.accepts_at_most[k], strict=True)
         fed = zip(self.donors[k].tolist(), self.donor_share[k], chances, strict=True)
@@ -122,7 +127,13 @@ class PollenOutlook:
             leans_on="" if self.leans_on[k] < 0 else self.tags[self.leans_on[k]],
             loss=float(self.loss[k]),
             if_lost=int(self.if_lost[k]),
+            short_without_it=self.without(k),
         )
+
+    def without(self, k: int) -> tuple[str, ...]:
+        """Shrubs that would go short if the one of row k were lost, in walking order."""
+        mine = self.short_without[:, 0] == k
+        return tuple(self.tags[i] for i in self.short_without[mine, 1])
 
 
 @dataclass(frozen=True)
@@ -163,6 +174,7 @@ class PollenOf:
     donors : its chief donors
     leans_on, loss : donor whose loss would cost it most, and how much cover
     if_lost : shrubs that would go short without this one
+    short_without_it : their tags, in walking order
     """
 
     tag: str
@@ -173,6 +185,7 @@ class PollenOf:
     leans_on: str
     loss: float
     if_lost: int
+    short_without_it: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -224,7 +237,7 @@ def _pollen(planting: Planting) -> PollenOutlook:
     if not field.posterior.order_settles:
         most = np.stack(list(drawn_covers(planting, field, at_most=True)))
     cover, low, high, chance = _over_draws(least, most, mark)
-    drill = loss_drill(field.mean, short=mark)
+    drill = loss_drill(field.mean, short=mark, told=cover, least=LEAST_LOSS)
     donors, shares = _chief(field.mean)
     order = np.argsort(cover, kind="stable")
     rows = order[cover[order] < mark]
@@ -244,6 +257,7 @@ def _pollen(planting: Planting) -> PollenOutlook:
         accepts_at_most=_chances(field.accepted_at_most, donors),
         reason=_reasons(field.mean, cover, chance, mark),
         if_lost=drill.go_short,
+        short_without=drill.short_without,
         leans_on=drill.leans_on,
         loss=drill.loss_of_that,
         short_rows=rows,

@@ -12,7 +12,7 @@ from nuttery.season.line import Line
 from nuttery.season.places import empty_places
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import PollenOutlook, pollen
-from nuttery.season.words import plural
+from nuttery.season.words import first_of, plural
 
 ONE_BY_ONE = 6
 """Short shrubs that get a line of their own; the rest share one."""
@@ -233,7 +233,7 @@ def _leant_on(planting: Planting, outlook: PollenOutlook, until: date) -> Iterat
             first=planting.on,
             last=min(until, last),
             why=f"without its pollen, {lost} more shrubs would fall below {outlook.short:.0%} "
-            "of their season",
+            f"of their season: {first_of(outlook.without(k))}",
             sure=_sure(outlook),
             sure_why=_sure_why(outlook),
             waits="its catkins are gone for the year",

@@ -31,6 +31,17 @@ def listed(words: Sequence[str]) -> str:
     return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
 
 
+def first_of(words: Sequence[str], most: int = 9) -> str:
+    """Words in a row, the first of many and how many more there are.
+
+    Examples
+    --------
+    >>> first_of(["a", "b", "c"]), first_of(["a", "b", "c", "d"], 2)
+    ('a, b and c', 'a, b and 2 more')
+    """
+    return listed(words if len(words) <= most else [*words[:most], f"{len(words) - most} more"])
+
+
 def runs(numbers: Sequence[int]) -> str:
     """Whole numbers in words, runs drawn together.
 

@@ -167,11 +167,54 @@ def test_the_loss_drill_agrees_with_removing_each_shrub():
         assert drill.mean_cover[lost] == pytest.approx(np.nanmean(after[others]))
         newly = (after < 0.4) & (found.cover >= 0.4) & others
         assert drill.go_short[lost] == newly.sum()
+        named = drill.short_without[drill.short_without[:, 0] == lost, 1]
+        assert named.tolist() == np.flatnonzero(newly).tolist()
         drops[:, lost] = np.where(others, np.nan_to_num(found.cover - after), 0)
     assert drill.largest_drop == pytest.approx(drops.max(axis=0))
     assert drill.loss_of_that == pytest.approx(drops.max(axis=1))
     hit = drops.max(axis=1) > 0
     assert np.array_equal(drill.leans_on[hit], drops.argmax(axis=1)[hit])
+
+
+def test_the_loss_drill_takes_its_falls_from_covers_told_and_counts_none_below_the_least():
+    found = pollen_cover(**planting(11, n=12), kernel=KERNEL, half_dose=0.5)
+    drill = loss_drill(found, short=0.4)
+    told = np.where(np.arange(12) == 5, 0.4 + drill.loss_of_that[5] / 2, 0.9)
+    from_told = loss_drill(found, short=0.4, told=told)
+    assert [drill.leans_on[5], 5] in from_told.short_without.tolist()
+    assert set(from_told.short_without[:, 1].tolist()) == {5}
+    assert not loss_drill(found, short=0.4, told=told, least=1.0).go_short.any()
+    with pytest.raises(ValueError, match=r"found shape \(3,\), expected \(12,\)"):
+        loss_drill(found, told=[0.5] * 3)
+
+
+def among_many(n=900, width=45):
+    """A planting of usual density in which all bloom alike; the shrub asked about, the middle."""
+    rng, k = np.random.default_rng(8), n // 2 + width // 2
+    xy = np.column_stack([np.arange(n) % width * 1.8, np.arange(n) // width * 4.5])
+    start = 20 + rng.integers(0, 6, n)[:, None]
+    days = np.arange(60.0)
+    shed = np.clip(1 - np.abs(days - start - 5) / 6, 0, 1)
+    out = ((days >= start - 2) & (days < start + 12)).astype(float)
+    parts = {"xy": xy, "shed": shed, "receptive": out}
+    parts |= {"compatibility": (rng.random((n, n)) < 0.6) * 1.0, "catkins": rng.gamma(4, 0.25, n)}
+    return parts, k, np.random.default_rng(9).random(n) < 0.02
+
+
+@pytest.mark.parametrize("reason", ["compatibility", "timing", "distance", "catkins"])
+def test_what_is_wrong_with_one_shrub_among_many_is_the_reason_told(reason):
+    parts, k, few = among_many()
+    if reason == "compatibility":
+        parts["compatibility"][k] = few
+    elif reason == "timing":
+        parts["receptive"][k] = np.roll(parts["receptive"][k], 18)
+    elif reason == "distance":
+        parts["xy"][k] = -300, -300
+    else:
+        parts["catkins"] *= 0.02
+    found = pollen_cover(**parts, kernel=KERNEL, half_dose=4.0)
+    assert found.cover[k] < 0.5
+    assert shortage(found, plenty=1.0).reason[k] == reason
 
 
 def test_each_reason_of_shortage_is_found():

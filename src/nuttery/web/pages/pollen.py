@@ -16,6 +16,7 @@ from nuttery.season import WrongQuestion
 from nuttery.season.feeding import acceptance, overlap
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import REASONS, PollenOutlook, pollen
+from nuttery.season.words import first_of
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
 from nuttery.web.rendering import Link
@@ -63,8 +64,10 @@ def _one(planting: Planting, tag: str) -> tuple[str, tuple[Chart, ...]]:
 
 def _leant_on(outlook: PollenOutlook) -> Sheet:
     order = [int(k) for k in np.argsort(-outlook.if_lost, kind="stable")[:10] if outlook.if_lost[k]]
-    rows = tuple((outlook.tags[k], int(outlook.if_lost[k])) for k in order)
-    columns = ("donor", "shrubs that would go short without it")
+    rows = tuple(
+        (outlook.tags[k], int(outlook.if_lost[k]), first_of(outlook.without(k))) for k in order
+    )
+    columns = ("donor", "shrubs that would go short without it", "which")
     return Sheet("Donors on whom others lean", columns, rows, tags=True)
 
 

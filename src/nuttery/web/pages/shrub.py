@@ -21,13 +21,14 @@ from nuttery.season.canes import canes
 from nuttery.season.cards import LABELS, lineage
 from nuttery.season.crops import crops
 from nuttery.season.planting import Planting
-from nuttery.season.pollen import PollenOutlook, pollen
+from nuttery.season.pollen import REASONS, PollenOutlook, pollen
 from nuttery.season.samples import samples
 from nuttery.season.shrub_photos import shrub_photos
 from nuttery.season.siblings import Trait, traits_of_all
 from nuttery.season.stool_view import stool_view
 from nuttery.season.stools import stools
 from nuttery.season.story import Told, place_told, story
+from nuttery.season.words import first_of
 from nuttery.web.api.answers import OnDay, plan_for
 from nuttery.web.leaf import Leaf, Part, add_files, asked, leaf_page, part
 from nuttery.web.rendering import page
@@ -163,7 +164,13 @@ def _donors(ask: _Asked) -> Part:
         rows = tuple((d.tag, f"{d.share:.0%}", d.accepted_told) for d in one.donors)
         columns = ("donor", "share of its useful pollen", "chance that it is accepted")
         sheet = Sheet(f"Donors of {ask.tag}", columns, rows, tags=True)
-        return {"donors": sheet, "pollen": one, "short": outlook.short}
+        return {
+            "donors": sheet,
+            "pollen": one,
+            "short": outlook.short,
+            "held_back": REASONS[one.reason],
+            "leaning": first_of(one.short_without_it),
+        }
 
     return _then(ask.part("pollen", pollen), tell)
 
