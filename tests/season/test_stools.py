@@ -210,3 +210,42 @@ def test_estimated_ages_are_nearer_to_the_truth_than_the_ages_judged(sorrel_bank
             judged += [notes[tag].by_age.get(age, 0) for age in range(AGES)] - cut
     assert true.sum() > 500
     assert abs(expected - true)[2:].sum() < 0.8 * abs(judged - true)[2:].sum()
+
+
+def test_a_cane_judged_within_a_few_years_is_not_taken_to_be_older_than_its_shrub(ask):
+    # Set out in May 2015: in the winter of 2018 its own shoots are of 3 years at the most, and only
+    # what the seedling was set out with may be older.
+    judged = {1: 2, 3: 1, 4: 2, 6: 1}
+    found = ask(
+        note(CanesCounted, date(2018, 1, 20), shrub="a", by_age=judged, age_spread=1.5),
+        on=date(2018, 2, 1),
+    )
+    assert found.expected.sum() == pytest.approx(6.0)
+    assert found.expected[0, 6:].sum() < 0.2
+    old = ask(
+        note(CanesCounted, date(2027, 1, 20), shrub="a", by_age=judged, age_spread=1.5),
+        on=date(2027, 2, 1),
+    )
+    assert old.expected[0, 6:].sum() > 0.5
+
+
+def test_a_cane_surely_older_than_the_date_of_planting_stays_as_it_was_told(ask):
+    found = ask(
+        note(CanesCounted, date(2018, 1, 20), shrub="a", by_age={9: 2}, age_spread=0.0),
+        on=date(2018, 2, 1),
+    )
+    assert by_age(found.counts[0]) == {9: 2}
+
+
+def test_the_old_canes_of_the_invented_planting_are_as_many_as_truly_stood(sorrel_bank):
+    from nuttery.demo.truth import make_truth
+
+    truth = make_truth()
+    found = stools(open_planting(sorrel_bank, on=date(2025, 12, 10)))
+    place = {tag: k for k, tag in enumerate(truth.layout.tags)}
+    rows = [place[found.tags[int(k)]] for k in found.past_shrub]
+    columns = [truth.column(int(year)) for year in found.past_year]
+    true = (truth.stools.winter - truth.stools.cut)[rows, columns]
+    assert found.past_kept[:, 12:].sum() < 1 + 0.01 * true.sum()
+    for ages in (slice(2, 5), slice(5, 8), slice(8, 10)):
+        assert found.past_kept[:, ages].sum() == pytest.approx(true[:, ages].sum(), rel=0.1)

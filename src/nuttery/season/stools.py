@@ -22,8 +22,16 @@ __all__ = ["AGES", "Stools", "stools", "whole", "winter_of"]
 
 OVERLOOKED = 0.02
 """Part of a forecast that allows for canes overlooked and cuts not written down."""
+STUB_SPREAD = 0.5
+"""The age of a cane just sawn is known so much better than of one that stands: its stub shows
+rings; assumed."""
 SUMMER = (7, 8, 9)
 """Months in which a cane seen is a year older by the winter that follows."""
+NURSERY_YEARS, NURSERY_SHARE = 2, 0.1
+"""Seedlings are set out at one or two years (common practice), so that few canes are older than
+their planting: so many times fewer than younger ones (assumed)."""
+OLDER_STILL = 1e-3
+"""The same of canes older than that: a date of planting may be wrong."""
 
 
 @dataclass(frozen=True)
@@ -181,6 +189,7 @@ class _Course:
         self.looks_records = model.n_records
         self.size_looks = by_size(model, _size_shares(kept))
         self.profile = _profile(kept, self.spread)
+        self.planted = np.array([s.planted.year for s in planting.shrubs], dtype=np.int64)
 
     def run(self, until: int) -> None:
         """Take the stools from the first count to a winter."""
@@ -232,9 +241,9 @@ class _Course:
             numbers = np.array(seen, dtype=np.int64)
             looks = {"by size": self.size_looks, "total only": standing()}.get(way)
             chance = judged(spread, oldest) if looks is None else looks
-            before = self.canes[rows]
-            before = np.where(self.counted[rows, None] > 0, before, self.profile)
-            before = before + OVERLOOKED * numbers.sum(axis=1, keepdims=True) * self.profile
+            usual = within_shrub_age(self.profile, self.winter - self.planted[rows])
+            before = np.where(self.counted[rows, None] > 0, self.canes[rows], usual)
+            before = before + OVERLOOKED * numbers.sum(axis=1, keepdims=True) * usual
             self.canes[rows] = update_ages(before, numbers, chance)
             self.counted[rows] = self.winter
             for row in rows:
@@ -253,7 +262,7 @@ class _Course:
                     way = "judged" if labelled is None else "known"
                 key = (way, 0 if age is None else min(max(age, 1), AGES - 1))
                 gone.setdefault(key, np.zeros(len(self.canes)))[row] += cut.canes
-        fuzzy = judged(self.spread)
+        fuzzy = judged(STUB_SPREAD * self.spread)
         for (way, age), number in sorted(gone.items(), key=lambda item: -item[0][1]):
             if way in {"known", "judged"}:
                 likely = (
@@ -263,6 +272,26 @@ class _Course:
                 likely = (np.arange(AGES) > 1).astype(float)
                 likely = likely * 1e3 ** np.arange(AGES) if way == "age" else likely
             self.canes = taken_off(self.canes, number, likely)
+
+
+def within_shrub_age(profile: Floats, years: Ints) -> Floats:
+    """Shares of the ages on shrubs so many years in the ground: hardly a cane is older than they.
+
+    Parameters
+    ----------
+    profile : (AGES,) shares over all stools
+    years : (n,) years since each was set out
+
+    Examples
+    --------
+    >>> flat = np.full(AGES, 1 / AGES)
+    >>> within_shrub_age(flat, np.array([3]))[0, [3, 5, 9]].round(4)
+    array([0.2369, 0.0237, 0.0002])
+    """
+    over = np.arange(AGES) - years[:, None]
+    share = np.select([over <= 0, over <= NURSERY_YEARS], [1.0, NURSERY_SHARE], OLDER_STILL)
+    likely = profile * share
+    return np.asarray(likely / likely.sum(axis=1, keepdims=True))
 
 
 def taken_off(canes: Floats, number: Floats, likely: Floats) -> Floats:
