@@ -83,7 +83,10 @@ def _proven(
     bound = relaxed.bound
     if search:
         found = (lambda worth: progress(bound, worth)) if progress is not None else None
-        visits = searched(model, cap, visits, relaxed.prices, progress=found, stop=stop)
+        enough = bound - gap_wanted * abs(bound)
+        visits = searched(
+            model, cap, visits, relaxed.prices, enough=enough, progress=found, stop=stop
+        )
     if progress is not None:
         progress(bound, worth(model, visits))
     slack = bound - worth(model, visits)

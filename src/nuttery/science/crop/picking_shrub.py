@@ -11,15 +11,28 @@ from nuttery.science.arguments import Bools, Floats, Ints
 
 
 @njit(cache=True)
-def _best_to(stock: Floats, kept: float, price: Floats, to: Floats, before: Ints) -> None:
-    """Best worth of schedules that end with a visit on each day, and the visit before it."""
-    for d in range(stock.size):
-        best, best_before, decay = 0.0, -1, 1.0
-        for e in range(d - 1, -1, -1):
+def _best_to(  # noqa: PLR0917 - compiled functions take no keyword-only arguments
+    stock: Floats, kept: float, price: Floats, least: float, to: Floats, before: Ints
+) -> None:
+    """Best worth of schedules that end with a visit on each day, and the visit before it.
+
+    Days on which all that waits is not worth more than the price by `least` are closed (−inf):
+    with 0 no best schedule is lost, for a visit finds at most what waits if nobody came before.
+    """
+    size = stock.size
+    first = size
+    for d in range(size):
+        to[d], before[d] = -np.inf, -1
+        if not stock[d] - price[d] > least:
+            continue
+        best, best_before, decay = 0.0, -1, kept
+        for e in range(d - 1, first - 1, -1):
+            if to[e] > -np.inf:
+                worth = to[e] - stock[e] * decay
+                if worth > best:
+                    best, best_before = worth, e
             decay *= kept
-            worth = to[e] - stock[e] * decay
-            if worth > best:
-                best, best_before = worth, e
+        first = min(first, d)
         to[d] = stock[d] + best - price[d]
         before[d] = best_before
 
@@ -46,7 +59,7 @@ def _best_schedules(
     to = np.empty(days)
     before = np.empty(days, np.int64)
     for i in range(n):
-        _best_to(stock[i], kept[i], price[i], to, before)
+        _best_to(stock[i], kept[i], price[i], 0.0, to, before)
         worth[i] = _trace(to, before, visits[i])
 
 
@@ -79,7 +92,7 @@ def _improve(  # noqa: PLR0917 - compiled functions take no keyword-only argumen
         for d in range(days):
             has_room = room[d] + minutes[i] * visits[i, d] >= minutes[i] * (1 - 1e-9)
             open_price[d] = price[i, d] if has_room else np.inf
-        _best_to(stock[i], kept[i], open_price, to, before)
+        _best_to(stock[i], kept[i], open_price, 0.0, to, before)
         new = _trace(to, before, row)
         if new > worth[i] + 1e-9:
             gain += new - worth[i]
@@ -112,7 +125,7 @@ def _good_arcs(stock: Floats, kept: Floats, price: Floats, slack: float, found: 
     onward = np.empty(days)
     count = 0
     for i in range(n):
-        _best_to(stock[i], kept[i], price[i], to, before)
+        _best_to(stock[i], kept[i], price[i], -np.inf, to, before)
         _best_from(stock[i], kept[i], price[i], onward)
         least = max(0.0, to.max()) - slack
         for d in range(days):
@@ -182,7 +195,7 @@ def anneal(  # noqa: PLR0913, PLR0917 - compiled functions take no keyword-only 
             for d in range(days):
                 fits = room[d] >= minutes[i] * (1 - 1e-9)
                 price[d] = minutes[i] * (cost + steer[t] * prices[d]) if fits else np.inf
-            _best_to(stock[i], kept[i], price, to, before)
+            _best_to(stock[i], kept[i], price, 0.0, to, before)
             new[j] = _trace(to, before, row)
             _give(i, row, minutes, visits, room)
             for d in range(days):
