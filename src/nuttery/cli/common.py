@@ -109,6 +109,13 @@ def to_terminal(message: str) -> None:
         print(f"\r\033[K{message}", end="", file=sys.stderr, flush=True)
 
 
+def telling() -> "Watch":
+    """A watch that tells how far a long answer has come; Ctrl-C ends it without one."""
+    from nuttery.season.watch import Watch
+
+    return Watch(lambda words: to_terminal(f"{words} ..."))
+
+
 @contextmanager
 def watching() -> Iterator["Watch"]:
     """Tell how far a plan has come; Ctrl-C ends it with the best so far."""

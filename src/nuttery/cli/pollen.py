@@ -12,11 +12,13 @@ from nuttery.cli.common import (
     print_json,
     several,
     table,
+    telling,
     to_terminal,
     wrapped,
 )
 
 if TYPE_CHECKING:
+    from nuttery.records import System
     from nuttery.season.crosses import CrossPlan, TestCross
     from nuttery.season.new_planting import Layout, SeedlingsNeeded
     from nuttery.season.pollen import PollenOutlook
@@ -26,6 +28,8 @@ app = App(name="pollen", help="Who feeds whom, and who goes short.")
 
 SHORTEST = 12
 """Shrubs listed, the shortest first."""
+IN_ROW, BETWEEN_ROWS = 1.8, 4.5
+"""Metres between places of a new planting, unless the grower says others."""
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -41,8 +45,7 @@ def pollen(
     planting = opened(asked)
     if shrub is not None:
         planting.shrub(shrub)
-    to_terminal("working out who feeds whom ...")
-    outlook = ask(planting)
+    outlook = ask(planting, telling())
     to_terminal("")
     if asked.json:
         print_json(outlook if shrub is None else outlook.one(shrub))
@@ -61,8 +64,7 @@ def crosses(
     from nuttery.season.crosses import cross_plan
 
     planting = opened(asked)
-    to_terminal("weighing up crosses ...")
-    plan = cross_plan(planting, number)
+    plan = cross_plan(planting, number, telling())
     to_terminal("")
     if asked.json:
         print_json(plan)
@@ -79,34 +81,39 @@ def siting(
     beyond: Annotated[int, Parameter(help="New places beyond each end of every row.")] = 0,
     new_rows: Annotated[int | None, Parameter(help="A new planting: number of rows.")] = None,
     per_row: Annotated[int, Parameter(help="A new planting: places in a row.")] = 12,
-    spacing: Annotated[float, Parameter(help="A new planting: metres in the row.")] = 1.8,
-    between: Annotated[float, Parameter(help="A new planting: metres between rows.")] = 4.5,
+    spacing: Annotated[
+        float | None, Parameter(help="A new planting: distance in the row, in your units (1.8 m).")
+    ] = None,
+    between: Annotated[
+        float | None, Parameter(help="A new planting: between rows, in your units (4.5 m).")
+    ] = None,
     lots: Annotated[str | None, Parameter(help="A new planting: seedlings, as A:30,B:30.")] = None,
     asked: Asked = Asked(),
 ) -> int:
     """Say where to put new shrubs and of which lot, or how to lay out a new planting."""
-    from nuttery.season.new_planting import lay_out, seedlings_needed, seedlings_told
+    from nuttery.records import stored
+    from nuttery.season.new_planting import Layout, lay_out, seedlings_needed, seedlings_told
     from nuttery.season.siting import siting as ask
 
     planting = opened(asked)
-    to_terminal("weighing up places ...")
+    units = planting.about.units
     if new_rows is None:
-        told: Siting | Layout = ask(planting, places, lot, beyond)
+        told: Siting | Layout = ask(planting, places, lot, beyond, telling())
     else:
         told = lay_out(
             planting,
             seedlings_told(lots, new_rows * per_row),
             rows=new_rows,
             per_row=per_row,
-            spacing=spacing,
-            between=between,
+            spacing=IN_ROW if spacing is None else stored(spacing, "length", units),
+            between=BETWEEN_ROWS if between is None else stored(between, "length", units),
         )
     needed = seedlings_needed(planting)
     to_terminal("")
     if asked.json:
         print_json({"plan": told, "seedlings_needed": needed})
     else:
-        first = _siting(told) if new_rows is None else _layout(told)  # type: ignore[arg-type]
+        first = _layout(told, units) if isinstance(told, Layout) else _siting(told)
         print(f"{first}\n\n{_needed(needed)}")
     return 0
 
@@ -270,7 +277,10 @@ def _crosses(plan: "CrossPlan") -> str:
     parts += [_cross(k + 1, cross) for k, cross in enumerate(plan.crosses)]
     if plan.over:
         parts.append(
-            wrapped("This year's bloom is over: the days for the next are told from November on.")
+            wrapped(
+                f"It is too late to bag for the bloom of {plan.year}: the days for the next are "
+                "told from November on."
+            )
         )
     if plan.waiting:
         told = ", ".join(f"{seed} × {pollen}" for seed, pollen, _ in plan.waiting)
@@ -326,7 +336,9 @@ def _siting(plan: "Siting") -> str:
     return "\n".join(parts)
 
 
-def _layout(plan: "Layout") -> str:
+def _layout(plan: "Layout", units: "System") -> str:
+    from nuttery.records import told
+
     letters = LETTERS[: len(plan.lots)]
     names = [
         f"{letter} = {lot} ({count}{'' if known else ', parents unknown'})"
@@ -338,7 +350,8 @@ def _layout(plan: "Layout") -> str:
         f"  row {row + 1:<3} " + " ".join(letters[lot] for lot in line)
         for row, line in enumerate(plan.grid)
     ]
-    size = f"{plan.rows} rows of {plan.per_row}, {plan.spacing:g} × {plan.between:g} m"
+    apart = [told(metres, "length", units) for metres in (plan.spacing, plan.between)]
+    size = f"{plan.rows} rows of {plan.per_row}, {apart[0]} in the row, {apart[1]} between rows"
     parts = [
         bold(f"A new planting: {size}"),
         wrapped("; ".join(names)),

@@ -6,19 +6,22 @@ from datetime import date
 import numpy as np
 
 from nuttery.records import CrossCounted, CrossMade
-from nuttery.science.arguments import Floats, Ints
+from nuttery.science.arguments import Bools, Floats, Ints
 from nuttery.science.pollen import NextCross, next_crosses
 from nuttery.season.bloom import BloomOutlook, bloom
 from nuttery.season.errors import WrongQuestion
-from nuttery.season.estimate import Window, day_of
+from nuttery.season.estimate import Window, day_of, doy_of
 from nuttery.season.planting import Planting
 from nuttery.season.pollen_field import PollenField, pollen_field
+from nuttery.season.watch import QUIET, Watch
 
 MOST_ASKED = 8
 TARGETS, CANDIDATES = 200, 100
 """Pairs of shrubs about which crosses are to teach, and crosses that are weighed up."""
 PER_SHRUB = 6
 """Pairs kept for each receiver."""
+SHEDS = 0.1
+"""Share of its pollen in the air on some day from which a shrub is asked for pollen."""
 SETTLED = 0.03
 """A pair of which one answer is less likely than so needs no test."""
 COUNT_ON = (7, 10), (7, 31)
@@ -60,7 +63,7 @@ class TestCross:
     seed, pollen : tags of seed parent and pollen parent
     takes : probability that it takes
     gain : bits that it teaches about pairs that matter, on top of the crosses before it
-    bag_by : day before which to bag the seed parent's twig; None when bloom is over or not expected
+    bag_by : day before which to bag the seed parent's twig; None when it is too late this spring
     gather, dust : when the pollen parent sheds, and when the seed parent's stigmas are out
     unbag : day after which no pollen flies
     count : first and last day on which to count what set
@@ -84,7 +87,7 @@ class CrossPlan:
     Attributes
     ----------
     year : season whose bloom the days are of
-    over : whether that bloom is over, so that the crosses are for the next one
+    over : whether it is too late to bag for that bloom, so that the crosses are for the next one
     crosses : the best first
     waiting : crosses made that nobody has counted yet, as (seed, pollen, made)
     pairs : pairs of shrubs whose acceptance matters and is not settled
@@ -102,13 +105,14 @@ class CrossPlan:
     write_down: tuple[str, ...] = WRITE_DOWN
 
 
-def cross_plan(planting: Planting, wanted: int = 5) -> CrossPlan:
+def cross_plan(planting: Planting, wanted: int = 5, watch: Watch = QUIET) -> CrossPlan:
     """Return the test crosses that would teach most about pairs that matter for cover.
 
     Parameters
     ----------
     planting : the planting as of a day
     wanted : how many, 1 to 8
+    watch : whom to tell how far it has come
 
     Raises
     ------
@@ -119,17 +123,21 @@ def cross_plan(planting: Planting, wanted: int = 5) -> CrossPlan:
     """
     if not 1 <= wanted <= MOST_ASKED:
         raise WrongQuestion(f"wanted: found {wanted}, expected 1 to {MOST_ASKED} crosses")
-    return planting.remembered("crosses", lambda: _plan(planting, wanted), wanted=wanted)
+    return planting.remembered("crosses", lambda: _plan(planting, wanted, watch), wanted=wanted)
 
 
-def _plan(planting: Planting, wanted: int) -> CrossPlan:
-    field, outlook = pollen_field(planting), bloom(planting)
-    pairs, weight, chance = _what_matters(field)
-    candidates = _can_be_made(field, pairs, weight * chance * (1 - chance))
+def _plan(planting: Planting, wanted: int, watch: Watch) -> CrossPlan:
+    field, outlook = pollen_field(planting, watch), bloom(planting)
+    watch.progress("weighing up crosses")
+    every, weight, chance = _what_matters(field)
+    pairs, weight, chance = every[:TARGETS], weight[:TARGETS], chance[:TARGETS]
+    today = doy_of(planting.on, field.year)
+    candidates = _can_be_made(every, *_still(field, outlook, today))
+    over = not candidates
+    if over:
+        candidates = _can_be_made(every, *_still(field, outlook, -np.inf))
     matters = {(int(i), int(j)): float(w) for (i, j), w in zip(pairs, weight, strict=True)}
     best = next_crosses(field.posterior, candidates, wanted, matters=matters)
-    over_by = outlook.of("catkin_69").high[field.rows]
-    over = bool(day_of(field.year, float(np.nanmax(over_by, initial=1.0))) < planting.on)
     unsure = np.minimum(chance, 1 - chance)
     return CrossPlan(
         year=field.year,
@@ -142,7 +150,9 @@ def _plan(planting: Planting, wanted: int) -> CrossPlan:
 
 
 def _what_matters(field: PollenField) -> tuple[Ints, Floats, Floats]:
-    """Unsettled pairs whose acceptance would move a cover most: pairs, that rise, and the chance.
+    """Unsettled pairs whose acceptance would move a cover: pairs, that rise, and the chance.
+
+    Those that would move one most come first.
 
     The rise is the slope of the seed parent's cover by dose, at its expected dose, times the dose
     that the donor would give if accepted. A pair whose answer hangs on an order of dominance that
@@ -162,20 +172,24 @@ def _what_matters(field: PollenField) -> tuple[Ints, Floats, Floats]:
         best = np.argsort(-open_ * chance * (1 - chance), kind="stable")[:PER_SHRUB]
         found += [(float(rise[j]), float(chance[j]), i, int(j)) for j in best if open_[j] > 0]
     found.sort(key=lambda told: (-told[0] * told[1] * (1 - told[1]), told[2:]))
-    kept = found[:TARGETS]
     return (
-        np.array([told[2:] for told in kept], dtype=np.int64).reshape(-1, 2),
-        np.array([told[0] for told in kept]),
-        np.array([told[1] for told in kept]),
+        np.array([told[2:] for told in found], dtype=np.int64).reshape(-1, 2),
+        np.array([told[0] for told in found]),
+        np.array([told[1] for told in found]),
     )
 
 
-def _can_be_made(field: PollenField, pairs: Ints, worth: Floats) -> list[tuple[int, int]]:
-    """Crosses of these pairs of shrubs that both flower, the worthiest first."""
-    sheds = field.mean.shed.max(axis=1) > 0.1
-    order = np.argsort(-worth, kind="stable")
-    able = [(int(i), int(j)) for i, j in pairs[order] if sheds[j]]
-    return able[:CANDIDATES]
+def _still(field: PollenField, outlook: BloomOutlook, today: float) -> tuple[Bools, Bools]:
+    """Whether each shrub can still be bagged before its stigmas show, and whether it sheds yet."""
+    bagged = outlook.of("pistillate_out").low[field.rows] >= today
+    shed = field.mean.shed[:, field.days >= today]
+    return bagged, shed.max(axis=1, initial=0.0) > SHEDS
+
+
+def _can_be_made(pairs: Ints, bagged: Bools, sheds: Bools) -> list[tuple[int, int]]:
+    """Crosses of these pairs whose one can be bagged and whose other sheds, the worthiest first."""
+    able = pairs[bagged[pairs[:, 0]] & sheds[pairs[:, 1]]]
+    return [(int(i), int(j)) for i, j in able[:CANDIDATES]]
 
 
 def _dated(field: PollenField, outlook: BloomOutlook, cross: NextCross, *, over: bool) -> TestCross:

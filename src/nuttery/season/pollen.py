@@ -16,6 +16,7 @@ from nuttery.season.lineage import crosses_used
 from nuttery.season.planting import Planting
 from nuttery.season.pollen_field import PollenField, drawn_covers, pollen_field
 from nuttery.season.pollen_wind import PollenWind
+from nuttery.season.watch import QUIET, Watch
 from nuttery.season.words import chance_told
 
 CHIEF = 4
@@ -217,26 +218,32 @@ def _by_day(field: PollenField) -> PollenByDay:
     return PollenByDay(field.days, field.mean.taken.astype(np.float32))
 
 
-def pollen(planting: Planting) -> PollenOutlook:
+def pollen(planting: Planting, watch: Watch = QUIET) -> PollenOutlook:
     """Return who feeds whom this season.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    watch : whom to tell how far it has come
 
     Raises
     ------
     NotEnoughKnown
         If fewer than two shrubs have a place, or the weather allows no forecast of bloom.
     """
-    return planting.remembered("pollen", lambda: _pollen(planting))
+    return planting.remembered("pollen", lambda: _pollen(planting, watch))
 
 
-def _pollen(planting: Planting) -> PollenOutlook:
-    field = pollen_field(planting)
+def _pollen(planting: Planting, watch: Watch) -> PollenOutlook:
+    field = pollen_field(planting, watch)
     planting.remembered("pollen by day", lambda: _by_day(field))
     mark = planting.value("pollen.short").value
-    least = np.stack(list(drawn_covers(planting, field)))
+    least = np.stack(list(drawn_covers(planting, field, watch=watch)))
     most = least
     if not field.posterior.order_settles:
-        most = np.stack(list(drawn_covers(planting, field, at_most=True)))
+        most = np.stack(list(drawn_covers(planting, field, at_most=True, watch=watch)))
     cover, low, high, chance = _over_draws(least, most, mark)
+    watch.progress("asking what each loss would cost")
     drill = loss_drill(field.mean, short=mark, told=cover, least=LEAST_LOSS)
     donors, shares = _chief(field.mean)
     order = np.argsort(cover, kind="stable")

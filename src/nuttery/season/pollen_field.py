@@ -23,6 +23,7 @@ from nuttery.season.planting import Planting
 from nuttery.season.pollen_wind import PollenWind, drift_kernel, pollen_wind
 from nuttery.season.set_taught import Stand, set_taught
 from nuttery.season.supply import catkin_supply, frost_ahead
+from nuttery.season.watch import QUIET, Watch
 from nuttery.season.weather import SEASON_DAYS
 
 PAIRS_DRAWN = 2e8
@@ -74,8 +75,13 @@ class PollenField:
         return np.asarray(block[0])
 
 
-def pollen_field(planting: Planting) -> PollenField:
+def pollen_field(planting: Planting, watch: Watch = QUIET) -> PollenField:
     """Return what the season's pollen answers are reckoned from.
+
+    Parameters
+    ----------
+    planting : the planting as of a day
+    watch : whom to tell how far it has come
 
     Raises
     ------
@@ -85,13 +91,17 @@ def pollen_field(planting: Planting) -> PollenField:
     rows = np.array([k for k, s in enumerate(planting.shrubs) if s.x is not None], dtype=np.int64)
     if rows.size < 2:
         raise NotEnoughKnown("fewer than two shrubs have a place, so no pollen can be reckoned")
+    watch.progress("working out when each shrub blooms")
     told, outlook = family(planting), bloom(planting)
     wind = pollen_wind(planting, outlook.shed[rows].mean(axis=0), outlook.first_day)
     xy = np.array([(planting.shrubs[k].x, planting.shrubs[k].y) for k in rows], dtype=np.float64)
     stand = Stand(xy, rows, drift_kernel(planting), wind.rose)
+    watch.progress(f"inferring the genotypes of {len(told.names)} plants")
     unhinted = genotypes(planting, told)
+    watch.progress("learning from counts of set")
     taught = planting.remembered("set taught", lambda: set_taught(planting, stand, unhinted))
     posterior = genotypes(planting, told, taught.hints)
+    watch.progress("summing up who feeds whom")
     accepted = posterior.compatibility_block if posterior.order_settles else _Middle(posterior)
     shed, receptive = outlook.shed[rows], outlook.receptive[rows]
     days = np.flatnonzero((shed + receptive).mean(axis=0) > SOME)
@@ -120,7 +130,7 @@ def pollen_field(planting: Planting) -> PollenField:
 
 
 def drawn_covers(
-    planting: Planting, field: PollenField, *, at_most: bool = False
+    planting: Planting, field: PollenField, *, at_most: bool = False, watch: Watch = QUIET
 ) -> Iterator[Floats]:
     """Cover of each shrub in joint draws of genotypes, weather, dates, catkins and the dose, (n,).
 
@@ -133,6 +143,7 @@ def drawn_covers(
     planting : the planting as of a day
     field : its pollen of the season
     at_most : under the order of dominance best for each pair; else, where it is open, the worst
+    watch : whom to tell how far it has come
     """
     n = len(field.tags)
     size = int(np.clip(PAIRS_DRAWN / n**2, FEWEST_DRAWS, MOST_DRAWS))
@@ -145,7 +156,9 @@ def drawn_covers(
     halves = _drawn_halves(field.half, size, rng)
     doubt = planting.value("pollen.catkins.spread").value
     frost = frost_ahead(planting, dates)
-    for own, course, half in zip(genotype, np.resize(courses, size), halves, strict=True):
+    drawn = zip(genotype, np.resize(courses, size), halves, strict=True)
+    for done, (own, course, half) in enumerate(drawn):
+        watch.progress(f"drawing what is not known, {done + 1} of {size}")
         one = np.stack([stages[stage][:, course, None] for stage in BLOOM_CURVES], axis=1)
         left = frost.left(int(course), rng.normal())[field.rows]
         curves = bloom_windows(StageDates(BLOOM_CURVES, one, SEASON_DAYS), field.days)

@@ -10,6 +10,7 @@ from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.places import EmptyPlace, empty_places
 from nuttery.season.planting import Planting
 from nuttery.season.pollen_field import PollenField, pollen_field
+from nuttery.season.watch import QUIET, Watch
 
 MOST_PLACES = 120
 """Empty places that are weighed up; of more, those that reach the worst-fed shrubs best."""
@@ -57,7 +58,13 @@ class Siting:
     helped: tuple[tuple[str, float, float], ...]
 
 
-def siting(planting: Planting, wanted: int = 3, lot: str | None = None, beyond: int = 0) -> Siting:
+def siting(
+    planting: Planting,
+    wanted: int = 3,
+    lot: str | None = None,
+    beyond: int = 0,
+    watch: Watch = QUIET,
+) -> Siting:
     """Return where to put some new shrubs and from which lot.
 
     Parameters
@@ -66,6 +73,7 @@ def siting(planting: Planting, wanted: int = 3, lot: str | None = None, beyond: 
     wanted : number of new shrubs
     lot : only of this seed lot; of any of the planting's lots otherwise
     beyond : places of new ground beyond each end of every row
+    watch : whom to tell how far it has come
 
     Raises
     ------
@@ -76,14 +84,14 @@ def siting(planting: Planting, wanted: int = 3, lot: str | None = None, beyond: 
     """
     return planting.remembered(
         "siting",
-        lambda: _siting(planting, wanted, lot, beyond),
+        lambda: _siting(planting, wanted, lot, beyond, watch),
         wanted=wanted,
         lot=lot,
         beyond=beyond,
     )
 
 
-def _siting(planting: Planting, wanted: int, lot: str | None, beyond: int) -> Siting:
+def _siting(planting: Planting, wanted: int, lot: str | None, beyond: int, watch: Watch) -> Siting:
     free = empty_places(planting, beyond)
     if not free:
         raise NotEnoughKnown(
@@ -92,7 +100,8 @@ def _siting(planting: Planting, wanted: int, lot: str | None, beyond: int) -> Si
         )
     if not 1 <= wanted <= len(free):
         raise WrongQuestion(f"places: found {wanted}, expected 1 to {len(free)} (empty places)")
-    field = pollen_field(planting)
+    field = pollen_field(planting, watch)
+    watch.progress("weighing up places")
     numbers = _lots(field, lot)
     accepted = _accepted(field, numbers)
     weighed = _weighed(field, free, wanted)

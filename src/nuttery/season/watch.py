@@ -10,3 +10,7 @@ class Watch:
 
     progress: Callable[[str], None] = lambda _: None
     cancelled: Callable[[], bool] = lambda: False
+
+
+QUIET = Watch()
+"""Nobody is told, and nobody stops it."""

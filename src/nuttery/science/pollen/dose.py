@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from nuttery.science.arguments import Floats, refuse_where
@@ -13,7 +14,7 @@ from nuttery.science.pollen.kernels import Kernel, WindRose
 
 Block = Callable[[slice, slice], Floats]
 Compatibility = NDArray[np.float64] | Block
-TILE = 128  # a tile of float64 stays in the processor's second cache
+TILE = 128  # a tile of float64 stays in the second cache, and is freed without the system
 WORKERS = 2
 
 
@@ -54,16 +55,46 @@ class Drift:
         >>> drift.accepted(slice(0, 1), slice(0, 2))
         array([[1., 1.]])
         """
+        block = self._block(seed, pollen)
+        if not _within(block, 1.0):
+            _refuse_block(block, seed.start, pollen.start)
+        return block
+
+    def _block(self, seed: slice, pollen: slice) -> Floats:
+        """Block of compatibility, its shape checked and its values not."""
         if callable(self.compatibility):
-            block = np.asarray(self.compatibility(seed, pollen), dtype=np.float64)
+            block = np.ascontiguousarray(self.compatibility(seed, pollen), dtype=np.float64)
         else:
             block = self.compatibility[seed, pollen]
         wanted = (seed.stop - seed.start, pollen.stop - pollen.start)
         if block.shape != wanted:
             raise BadArgumentError(f"compatibility: found block {block.shape}, expected {wanted}")
-        if not (block.min() >= 0 and block.max() <= 1):
-            _refuse_block(block, seed.start, pollen.start)
         return block
+
+    def counted(self, seed: slice, pollen: slice, weight: Floats) -> Floats:
+        """Weight of the pollen that is accepted: the block of compatibility times a weight.
+
+        Raises
+        ------
+        BadArgumentError
+            As `accepted`.
+
+        Notes
+        -----
+        Source: compatibility · weight, checked in the same pass.
+        Valid:  as `accepted`.
+
+        Examples
+        --------
+        >>> drift = Drift(np.zeros((2, 2)), np.full((2, 2), 0.5), np.ones_like)
+        >>> drift.counted(slice(0, 1), slice(0, 2), np.array([[2.0, 4.0]]))
+        array([[1., 2.]])
+        """
+        block = self._block(seed, pollen)
+        product = np.empty(block.shape)
+        if not _times(block, weight, product):
+            _refuse_block(block, seed.start, pollen.start)
+        return product
 
     def weight(self, receiver: slice, donor: slice) -> tuple[Floats, Floats | None]:
         """Weight by distance and direction, there and (with wind) back; None back if the same.
@@ -85,20 +116,17 @@ class Drift:
         array([[0., 5.],
                [5., 0.]])
         """
-        east = self.xy[receiver, 0, None] - self.xy[None, donor, 0]
-        north = self.xy[receiver, 1, None] - self.xy[None, donor, 1]
-        distance = east * east
-        distance += north * north
-        np.sqrt(distance, out=distance)
+        distance = np.empty((receiver.stop - receiver.start, donor.stop - donor.start))
+        _distances(self.xy[receiver], self.xy[donor], distance)
         own = np.arange(max(receiver.start, donor.start), min(receiver.stop, donor.stop))
         itself = (own - receiver.start, own - donor.start)
         distance[itself] = 1.0  # a kernel need not have a value at 0
-        weight = np.asarray(self.kernel(distance), dtype=np.float64)
+        weight = np.ascontiguousarray(self.kernel(distance), dtype=np.float64)
         if weight.shape != distance.shape:
             raise BadArgumentError(
                 f"kernel: found weights of shape {weight.shape}, expected {distance.shape}"
             )
-        if not (weight.min() >= 0 and weight.max() < np.inf):
+        if not _within(weight, np.finfo(np.float64).max):
             bad = ~((weight >= 0) & (weight < np.inf))
             raise BadArgumentError(
                 f"kernel: found {weight[bad][0]} at {distance[bad][0]:g} m, "
@@ -109,7 +137,41 @@ class Drift:
             weight[itself] = 0.0
         if self.wind is None:
             return weight, None
+        east = self.xy[receiver, 0, None] - self.xy[None, donor, 0]
+        north = self.xy[receiver, 1, None] - self.xy[None, donor, 1]
         return weight * self.wind.factor(east, north), weight * self.wind.factor(-east, -north)
+
+
+@njit(cache=True, nogil=True)
+def _distances(receiver: Floats, donor: Floats, distance: Floats) -> None:
+    """Metres from each receiver (rows) to each donor (columns), into `distance`."""
+    for i in range(distance.shape[0]):
+        for j in range(distance.shape[1]):
+            east = receiver[i, 0] - donor[j, 0]
+            north = receiver[i, 1] - donor[j, 1]
+            distance[i, j] = np.sqrt(east * east + north * north)
+
+
+@njit(cache=True, nogil=True)
+def _within(block: Floats, most: float) -> bool:
+    """Whether every value lies from 0 to `most`; a missing one does not."""
+    bad = 0
+    for i in range(block.shape[0]):
+        for j in range(block.shape[1]):
+            bad += not (block[i, j] >= 0.0 and block[i, j] <= most)
+    return bad == 0
+
+
+@njit(cache=True, nogil=True)
+def _times(accepted: Floats, weight: Floats, product: Floats) -> bool:
+    """Fill in the product; whether every chance lies from 0 to 1, a missing one does not."""
+    bad = 0
+    for i in range(product.shape[0]):
+        for j in range(product.shape[1]):
+            chance = accepted[i, j]
+            bad += not (chance >= 0.0 and chance <= 1.0)
+            product[i, j] = chance * weight[i, j]
+    return bad == 0
 
 
 def _refuse_block(block: Floats, row: int, column: int) -> None:
@@ -186,10 +248,10 @@ def season_dose(drift: Drift, supply: Floats) -> Floats:
 def _add_tile(dose: Floats, drift: Drift, supply: Floats, receiver: slice, donor: slice) -> None:
     """Add what `donor` gives to `receiver` and, off the diagonal, the other way round."""
     there, back = drift.weight(receiver, donor)
-    dose[receiver] += (drift.accepted(receiver, donor) * there) @ supply[donor]
+    dose[receiver] += drift.counted(receiver, donor, there) @ supply[donor]
     if receiver != donor:
         returned = there if back is None else back
-        dose[donor] += (drift.accepted(donor, receiver) * returned.T) @ supply[receiver]
+        dose[donor] += drift.counted(donor, receiver, returned.T) @ supply[receiver]
 
 
 def donor_rows(drift: Drift, n: int) -> Iterator[tuple[slice, Floats]]:
@@ -230,8 +292,7 @@ def donor_row_block(drift: Drift, receiver: slice, donor: slice) -> Floats:
     array([[1.]])
     """
     there, _ = drift.weight(receiver, donor)
-    product: Floats = drift.accepted(receiver, donor) * there
-    return product
+    return drift.counted(receiver, donor, there)
 
 
 def check_places(xy: Floats, n: int) -> None:

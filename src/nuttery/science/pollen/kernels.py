@@ -61,7 +61,9 @@ class PowerKernel:
         """Weights of the same shape as the distances."""
         weight = np.maximum(distance_m, self.nearest)
         weight /= 5.0
-        np.power(weight, -self.exponent, out=weight)
+        np.log(weight, out=weight)  # exp and log are faster than a power
+        weight *= -self.exponent
+        np.exp(weight, out=weight)
         return _cut(weight, distance_m, self.cut_off)
 
 
