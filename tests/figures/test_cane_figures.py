@@ -45,9 +45,14 @@ def test_bars_of_ages_hold_the_canes_before_and_after_the_cuts(plan):
 
 
 def test_bearing_is_drawn_with_its_interval(plan):
-    said = titles(bearing_chart(plan).picture)
+    said = titles(bearing_chart(plan, "metric").picture)
     told = f"{plan.bearing[5]:.2f} kg ({plan.bearing_low[5]:.2f}–{plan.bearing_high[5]:.2f})"
     assert f"age 5: {told}" in said
+    pounds = bearing_chart(plan, "US")
+    assert f"age 5: {plan.bearing[5] / 0.45359237:.2f} lb (" in " ".join(titles(pounds.picture))
+    assert pounds.sheet.columns[1] == "lb a cane"
+    assert pounds.sheet.rows[4][1] == pytest.approx(plan.bearing[5] / 0.45359237, abs=0.001)
+    assert "kg" not in pounds.told + pounds.picture
 
 
 def test_ages_ahead_hold_every_winter_by_class_and_add_up(plan):

@@ -86,6 +86,7 @@ def faults(kind, **more):
         ("roll_out", {"shrub": "A1", "tried": 4, "rolled": 5}, "nuts that rolled out: found 5, expected at most 4"),
         ("sample", {"shrub": "A1", "nuts": []}, "nuts: found none, expected at least one nut"),
         ("sample", {"shrub": "A1", "nuts": [{"mass_g": 2.0}, {"mass_g": 1.0, "kernel_g": 1.5}]}, "nut 2, kernel mass: found 1.5 g, expected at most the nut's 1 g"),
+        ("sample", {"shrub": "A1", "nuts": [{"width_mm": 11.0, "kernel_mm": 12.5}]}, "nut 1, kernel diameter: found 12.5 mm, expected at most the nut's 11 mm"),
         ("sample", {"shrub": "A1", "nuts": [{"mass_g": 21.0}]}, "nut 1, nut mass: found 21 g, expected 0 to 20 g"),
         ("size_measured", {"shrub": "A1"}, "height: found nothing, expected a height or a width"),
         ("water_given", {"shrub": "A1"}, "water: found both or none, expected litres for a shrub, or a depth"),

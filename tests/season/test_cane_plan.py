@@ -19,7 +19,13 @@ from nuttery.science.canes import assumed_bearing
 from nuttery.season.bloom import bloom
 from nuttery.season.cane_bearing import crowded_from
 from nuttery.season.cane_trial import drawn_ages, trial
-from nuttery.season.cane_work import cane_work, new_canes_a_year, times_told, winters_to_target
+from nuttery.season.cane_work import (
+    cane_work,
+    cap_told,
+    new_canes_a_year,
+    times_told,
+    winters_to_target,
+)
 from nuttery.season.canes import canes, lines, reasons, thin_stools
 from nuttery.season.crops import crops
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
@@ -158,6 +164,8 @@ def test_a_cap_on_cuts_holds_and_counts_what_was_sawn(by_hand):
     found = planned(by_hand(*counts, cut, tags=tags), cuts=8)
     assert found.plan.cuts[0] <= 8 - 2
     assert (found.plan.cuts <= 8).all()
+    told = "Of the 8 cuts of this winter 2 are made: 6 are left, and what is dead or cankered. "
+    assert cap_told(found.plan) == told
 
 
 def test_a_stopped_plan_is_shown_but_not_kept(by_hand):

@@ -137,3 +137,19 @@ def test_unknown_shrubs_rules_and_missing_nuts_are_named(trial):
         samples(planting, "a", rules="mine")
     with pytest.raises(NotEnoughKnown, match="no nuts of b are on record"):
         samples(planting, "b")
+
+
+def test_kernels_that_were_measured_are_told_by_size(trial):
+    kernels = [NUT | {"kernel_mm": mm} for mm in (11.5, 12.0, 12.5, 10.0)]
+    planting = trial(cracked(*kernels, NUT))
+    for rules in ("US in shell", "UNECE kernels"):
+        found = only(planting, rules=rules)
+        assert found.kernel_diameter.median == pytest.approx(11.5)
+        assert found.kernel_diameter.records == 4
+        shares = {name: share.median for name, share in found.kernel_sizes if share.median > 0}
+        assert shares == {
+            "9–11 mm": 0.25, "11–13 mm": 0.75, "9 mm and over": 1.0, "11 mm and over": 0.75,
+        }  # fmt: skip
+    assert found.sizes == found.kernel_sizes
+    # a quarter off size is more than the 15 % that DDP-04 lets be off size of long types
+    assert found.sized_as == ("9 mm and over",)

@@ -95,6 +95,8 @@ def _tried(planting: "Planting", tag: str | None, plan: "CanePlan") -> "Trial | 
 
 
 def _all(planting: "Planting", plan: "CanePlan") -> str:
+    from nuttery.season.canes import gaps_told
+
     rows = [planting.by_tag[tag].row or 0 for tag in plan.tags]
     head = bold(f"Canes to saw out in the winter before the summer of {plan.winter}")
     lines, only_suckers = [], 0
@@ -105,7 +107,7 @@ def _all(planting: "Planting", plan: "CanePlan") -> str:
             only_suckers += 1
     parts = [head]
     if lines:
-        columns = ("row", "shrub", "stand", "out", "age and number", "keep suckers")
+        columns = ("row", "shrub", "stand", "out", "age × number", "keep suckers")
         parts.append(table(columns, lines))
     elif not only_suckers:
         parts.append("Nothing is left to saw out.")
@@ -113,9 +115,8 @@ def _all(planting: "Planting", plan: "CanePlan") -> str:
         word = "stool has" if only_suckers == 1 else "stools have"
         parts.append(wrapped(f"{only_suckers} more {word} only suckers to thin: nuttery season."))
     more = "The reason for each cane: nuttery canes --shrub TAG. The years ahead: --outlook."
-    return "\n".join(
-        [*parts, wrapped(_foot(planting, plan)), *_gaps(plan), faint(more), _cautions()]
-    )
+    gaps = wrapped(gaps_told(plan))
+    return "\n".join([*parts, wrapped(_foot(planting, plan)), gaps, faint(more), _cautions()])
 
 
 def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
@@ -139,13 +140,13 @@ def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
 
 
 def _foot(planting: "Planting", plan: "CanePlan") -> str:
-    from nuttery.season.cane_work import cane_work, new_canes_a_year, times_told
+    from nuttery.season.cane_work import cane_work, cap_told, new_canes_a_year, times_told
 
     work = cane_work(plan)
     told = (
         f"{several(work.canes, 'cane')} on {several(work.stools, 'stool')}, about "
         f"{work.hours.told(1)}: {times_told(planting, plan)}. "
-        f"{several(int((plan.sawn > 0).sum()), 'stool')} done. "
+        f"{several(int((plan.sawn > 0).sum()), 'stool')} done. {cap_told(plan)}"
     )
     if plan.status == "cancelled":
         told += "Stopped early: this is the best plan found until then. "
@@ -167,20 +168,6 @@ def _bearing(plan: "CanePlan") -> str:
     if plan.halving is None:
         return f"{learned}."
     return f"{learned}; about {several(plan.halving, 'more winter')} would halve its width."
-
-
-def _gaps(plan: "CanePlan") -> list[str]:
-    from nuttery.season.canes import thin_stools
-
-    found = thin_stools(plan)
-    if not found:
-        return ["No stool has a gap coming."]
-    parts = [
-        f"{year}: {', '.join(plan.tags[k] for k in rows[:6])}"
-        + (f" and {len(rows) - 6} more" if len(rows) > 6 else "")
-        for year, rows in found.items()
-    ]
-    return [wrapped(f"Few canes of bearing age are coming: {'; '.join(parts)}.")]
 
 
 def _one(planting: "Planting", plan: "CanePlan", tag: str, test: "Trial | None") -> str:

@@ -139,24 +139,10 @@ def _ahead(plan: "Picks", units: "System") -> str:
 
 
 def _basis(plan: "Picks", units: "System") -> str:
-    from nuttery.records import told
-    from nuttery.season.harvest import outings_told, pace_told
-    from nuttery.season.words import plural
+    from nuttery.season.harvest import left_out_told, loss_told, outings_told, pace_told
 
-    loss = plan.work.loss
-    left = int((~plan.visits.any(axis=1)).sum())
-    lost = f"{loss.median:.1%} a day ({loss.low:.1%}–{loss.high:.1%}; {loss.basis})"
-    words = [
-        f"Rests on: {pace_told(plan)}; ripe nuts lost: {lost}; {outings_told(plan, units)}.",
-    ]
-    if left:
-        each = told(plan.kg[~plan.visits.any(axis=1)].sum() / left, "mass", units)
-        words.append(
-            f"{plural(left, 'shrub')} with {each} on average get no round of their own:"
-            " a visit would cost more than it brings at the values set (harvest.value_per_kg, "
-            "harvest.cost_per_minute)."
-        )
-    return " ".join(words)
+    rests = f"ripe nuts lost: {loss_told(plan)}; {outings_told(plan, units)}"
+    return f"Rests on: {pace_told(plan)}; {rests}. {left_out_told(plan, units)}"
 
 
 def _drying(batches: tuple["DryingBatch", ...], units: "System") -> str:
@@ -188,7 +174,8 @@ def _one(one: "ShrubHarvest", units: "System") -> str:
     parts = [bold(f"Shrub {one.shrub}: crop and nuts, as known on {one.on:%d %b %Y}")]
     middle, low, high = (told(kg, "mass", units) for kg in (one.kg, one.kg_low, one.kg_high))
     hangs = "hung" if one.year in one.years else "expected to hang"
-    parts.append(wrapped(f"{one.year}: {middle} {hangs} there ({low} to {high}; {one.basis})."))
+    span = f"{low} to {high}" if low != high else "as picked, with what was noted as taken"
+    parts.append(wrapped(f"{one.year}: {middle} {hangs} there ({span}; {one.basis})."))
     parts += [wrapped(words) for words in one.words]
     if one.years:
         rows = [
@@ -227,11 +214,7 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
         ("kernel share, as weighed", share_told(s.kernel_share)),
         ("fill", f"{empty} empty, {under} under ¼, {some} ¼ to ½, {full} ½ or more"),
         *((fault, share_told(share)) for fault, share in s.faults),
-        *(
-            (f"size {name} ({s.shape})", share_told(share))
-            for name, share in s.sizes
-            if share.median > 0
-        ),
+        *_sizes(s, units),
     ]
     grade = s.grade
     words = [wrapped(f"Not looked at: {'; '.join(grade.not_examined)}.")]
@@ -252,6 +235,25 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
         wrapped(words_rejects),
         wrapped(f"Caution: {grade.caution}"),
     ]
+
+
+def _sizes(s: "SampleTold", units: "System") -> list[tuple[str, str]]:
+    """Shares of the sizes of nuts, and of kernels where they were measured."""
+    from nuttery.records import told
+    from nuttery.season.samples import KERNELS
+    from nuttery.season.words import share_told
+
+    nuts = () if s.grade.rules == KERNELS else s.sizes
+    rows = [(f"size {n} ({s.shape})", share_told(share)) for n, share in nuts if share.median > 0]
+    across = s.kernel_diameter
+    if s.kernel_sizes:
+        middle, *ends = (
+            told(mm, "small length", units) for mm in (across.median, across.low, across.high)
+        )
+        span = "" if isnan(across.low) else f" ({ends[0]}–{ends[1]})"
+        rows.append((f"kernel across, {across.records} measured", f"{middle}{span}"))
+    sizes = [(f"kernels {n}", share_told(e)) for n, e in s.kernel_sizes if e.median > 0]
+    return rows + sizes
 
 
 def _classes(grade: "GradeTold") -> list[str]:

@@ -5,6 +5,7 @@ import numpy as np
 from nuttery.figures.axes import Axes, digits_of, round_ticks
 from nuttery.figures.chart import Chart, Sheet, known
 from nuttery.figures.look import ACCENT, FAINT, INK, PAPER, SETS, drawing, text
+from nuttery.records import System, shown, unit_of
 from nuttery.season.canes import CanePlan
 from nuttery.season.stools import AGES
 
@@ -67,7 +68,7 @@ def _ages_picture(plan: CanePlan, now: np.ndarray, after: np.ndarray) -> str:
 
 def _key() -> list[str]:
     parts = []
-    for x, fill, words in ((430, LIGHT, "standing"), (530, INK, "after this winter's cuts")):
+    for x, fill, words in ((112, LIGHT, "standing"), (212, INK, "after this winter's cuts")):
         parts.append(f'<rect x="{x}" y="6" width="14" height="14" fill="{fill}" stroke="{INK}"/>')
         parts.append(text(x + 20, 18, words, size=13))
     return parts
@@ -77,42 +78,52 @@ def _ground(width: float, height: float) -> str:
     return f'<rect width="{width:.0f}" height="{height:.0f}" fill="{PAPER}"/>'
 
 
-def bearing_chart(plan: CanePlan) -> Chart:
+def bearing_chart(plan: CanePlan, units: System) -> Chart:
     """Return what a cane bears by age, with its interval.
 
     Parameters
     ----------
     plan : the renewal plan; its bearing was learned or assumed
+    units : of the planting
     """
-    rows = tuple(
-        (_age(a), known(plan.bearing[a]), known(plan.bearing_low[a]), known(plan.bearing_high[a]))
-        for a in range(1, AGES)
+    unit = unit_of("mass", units)
+    low, middle, high = (
+        [shown(max(0.0, float(kg)), "mass", units) for kg in curve[1:AGES]]
+        for curve in (plan.bearing_low, plan.bearing, plan.bearing_high)
     )
-    sheet = Sheet("Bearing by age", ("age, winters", "kg a cane", "low, kg", "high, kg"), rows)
+    rows = tuple(
+        (_age(a), known(m), known(b), known(t))
+        for a, m, b, t in zip(range(1, AGES), middle, low, high, strict=True)
+    )
+    columns = (
+        "age, winters",
+        f"{unit.symbol} a cane",
+        f"low, {unit.symbol}",
+        f"high, {unit.symbol}",
+    )
+    sheet = Sheet("Bearing by age", columns, rows)
     records = plan.bearing_records
     basis = f"learned from {records} yearly crops of counted stools" if records else "assumed"
     return Chart(
         "bearing",
         "What a cane bears by its age",
-        _bearing_picture(plan),
+        _bearing_picture(low, middle, high, unit.symbol),
         sheet,
-        f"Kilograms in shell a year, {basis}; the band holds four in five.",
+        f"Crop of a cane in a year, {unit.symbol} in shell, {basis}; the band holds four in five.",
     )
 
 
-def _bearing_picture(plan: CanePlan) -> str:
+def _bearing_picture(low: list[float], middle: list[float], high: list[float], unit: str) -> str:
     ages = list(range(1, AGES))
-    low, high = (np.maximum(b[1:AGES], 0).tolist() for b in (plan.bearing_low, plan.bearing_high))
     ticks = round_ticks(0, float(max(*high, 0.01)))
     axes = Axes(WIDTH, 280, 1, AGES - 1, 0, ticks[-1], right=34)
-    middle = plan.bearing[1:AGES].tolist()
-    parts = [_ground(WIDTH, 280), *axes.up(ticks, "kg a cane", digits_of(ticks))]
+    parts = [_ground(WIDTH, 280), *axes.up(ticks, f"{unit} a cane", digits_of(ticks))]
     parts.append(f'<path d="{axes.band(ages, low, high)}" fill="{SETS[1]}" fill-opacity="0.3"/>')
     parts.append(
         f'<path d="{axes.path(ages, middle)}" fill="none" stroke="{INK}" stroke-width="2.5"/>'
     )
     for age, a, b, m in zip(ages, low, high, middle, strict=True):
-        told = f"age {_age(age)}: {m:.2f} kg ({a:.2f}–{b:.2f})"
+        told = f"age {_age(age)}: {m:.2f} {unit} ({a:.2f}–{b:.2f})"
         parts.append(
             f"<g><title>{told}</title>"
             f'<circle cx="{axes.x(age):.1f}" cy="{axes.y(m):.1f}" r="5" fill="{INK}"/></g>'

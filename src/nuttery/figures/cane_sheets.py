@@ -72,7 +72,8 @@ def side_by_side(plans: Plans, units: System) -> Sheet:
     rows = (
         row("canes wanted on a stool", lambda p: f"{p.target:g}"),
         row("overdue from age", lambda p: str(p.max_age)),
-        row("canes out this winter", lambda p: str(cane_work(p).canes)),
+        row("sawn already this winter", lambda p: str(int(p.sawn.sum()))),
+        row("canes still to saw out", lambda p: str(cane_work(p).canes)),
         row("on so many stools", lambda p: str(cane_work(p).stools)),
         row("hours this winter", lambda p: f"{cane_work(p).hours.median:.1f}"),
         row("canes out in a later winter", lambda p: f"{p.cuts[1:].mean():.0f}"),

@@ -12,7 +12,7 @@ from nuttery.science.arguments import Ints
 from nuttery.season.canes import CanePlan
 from nuttery.season.stools import AGES
 
-WIDTH, HEIGHT = 760.0, 360.0
+WIDTH, HEIGHT = 760.0, 380.0
 FILLS = ("#fbfaf6", "#cab969", "#7f7c75", "#00224e")
 """Of the classes from young to old: light to dark, also in black and white."""
 ROOM = 13.0
@@ -81,7 +81,7 @@ def _picture(
     title: str, every: Ints, winters: list[str], classes: tuple[_Class, ...], wanted: float
 ) -> str:
     ticks = round_ticks(0, float(max(every.sum(axis=1).max(), wanted, 1)))
-    axes = Axes(WIDTH, HEIGHT, -0.6, len(winters) - 0.4, 0, ticks[-1], top=52)
+    axes = Axes(WIDTH, HEIGHT, -0.6, len(winters) - 0.4, 0, ticks[-1], top=72)
     parts = [f'<rect width="{WIDTH:.0f}" height="{HEIGHT:.0f}" fill="{PAPER}"/>']
     parts += [*axes.up(ticks, "canes"), *_key(classes)]
     y = axes.y(wanted)
@@ -119,8 +119,8 @@ def _bar(
 
 
 def _key(classes: tuple[_Class, ...]) -> Iterator[str]:
-    x = 56.0
-    for kind in reversed(classes):
-        yield f'<rect x="{x}" y="6" width="14" height="14" fill="{kind.fill}" stroke="{INK}"/>'
-        yield text(x + 20, 18, kind.words, size=13, extra=f'fill="{FAINT}"')
-        x += 48 + 6.6 * len(kind.words)
+    """Two beside two, so that a phone shows all four before it is pushed aside."""
+    for k, kind in enumerate(reversed(classes)):
+        x, y = 112 + 190 * (k % 2), 6 + 22 * (k // 2)
+        yield f'<rect x="{x}" y="{y}" width="14" height="14" fill="{kind.fill}" stroke="{INK}"/>'
+        yield text(x + 20, y + 12, kind.words, size=13, extra=f'fill="{FAINT}"')

@@ -28,6 +28,7 @@ def nuts_sheet(found: Sequence[SampleTold], units: System) -> Sheet:
             s.shape or "–",
             _told(dict(s.faults).get("blank", NOTHING), "share", units),
             ", ".join(s.sized_as) or "–",
+            _kernels(s, units),
             s.grade.name or "none of the classes",
             _plan(s.rejects),
         )
@@ -37,9 +38,17 @@ def nuts_sheet(found: Sequence[SampleTold], units: System) -> Sheet:
     plan = found[0].rejects.certainty if found else "sequential plan"
     columns = (
         "season", "nuts", "a nut", "kernel", "across", "shape", "blank", "within the size",
-        f"by {rules}", f"rejects: sequential plan ({plan})",
+        "kernels", f"by {rules}", f"rejects: sequential plan ({plan})",
     )  # fmt: skip
     return Sheet("Its nuts", columns, rows)
+
+
+def _kernels(s: SampleTold, units: System) -> str:
+    """Diameter of the kernels measured, and the share of each size by the UNECE rules."""
+    if not s.kernel_sizes:
+        return "–"
+    parts = [f"{e.median:.0%} {name}" for name, e in s.kernel_sizes if e.median > 0]
+    return "; ".join([_told(s.kernel_diameter, "small length", units), *parts])
 
 
 def _plan(rejects: Rejects) -> str:

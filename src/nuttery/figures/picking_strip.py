@@ -48,7 +48,8 @@ def _strip(plan: Picks, rows: list[int], units: System, page: str, number: int) 
         drawn.append(text(LEFT, TOP + 16, "No nuts are expected within the days planned.", size=13))
     told_by = (
         "A bar is the span in which half of a shrub's nuts roll out (four times in five), its tick "
-        "the middle, left out where that is past; darker bars carry more. A ringed dot is a visit."
+        "the middle, left out where that is past; darker bars carry more. A ringed dot is a visit; "
+        "a bar without one gets none, as a visit would cost more than it brings."
     )
     name = f"picking-strip-{number}" if page else "picking-strip"
     return Chart(

@@ -52,7 +52,7 @@ def stool_picture(stool: StoolView) -> str:
     stool : as the season room tells it
     """
     used = [(doing, words) for doing, words in LEGEND if _some(stool, doing)]
-    height = SIZE - 4 + 26 * len(used)
+    height = SIZE + 20 + 26 * len(used)
     parts = [f'<rect width="{SIZE:.0f}" height="{height:.0f}" fill="{PAPER}"/>']
     parts += _seen(stool, _ON_SCREEN)
     for k, (doing, words) in enumerate(used):
@@ -60,6 +60,8 @@ def stool_picture(stool: StoolView) -> str:
         parts += _shape(_sample(doing), 34, y, 11)
         count = sum(cane.doing == doing for cane in stool.canes)
         parts.append(text(58, y + 5, f"{words}: {count}", size=15))
+    y = SIZE + 5 + 26 * len(used)
+    parts.append(text(22, y, "In a shape: its age in winters; darker is older.", size=15))
     return drawing(SIZE, height, f"Stool {stool.tag} seen from above", parts)
 
 

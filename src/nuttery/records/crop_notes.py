@@ -75,6 +75,9 @@ class Nut(Part):
     width_mm: Annotated[float | None, Entry("width", "small length", (6, 30), (1, 60))] = None
     depth_mm: Annotated[float | None, Entry("depth", "small length", (6, 30), (1, 60))] = None
     shell_mm: Annotated[float | None, Entry("shell", "small length", (0.3, 3.5), (0.1, 10))] = None
+    kernel_mm: Annotated[
+        float | None, Entry("kernel diameter", "small length", (6, 20), (1, 40))
+    ] = None
     fill: Annotated[Fill | None, Entry("fill of the shell")] = None
     defects: Annotated[tuple[Defect, ...], Entry("defects")] = ()
 
@@ -108,6 +111,10 @@ def _nut_faults(prefix: str, nut: Nut) -> list[Fault]:
     if nut.mass_g is not None and nut.kernel_g is not None and nut.kernel_g > nut.mass_g:
         wanted = f"at most the nut's {nut.mass_g:g} g"
         faults.append(Fault(f"{prefix}kernel mass", f"{nut.kernel_g:g} g", wanted))
+    sides = [mm for mm in (nut.length_mm, nut.width_mm, nut.depth_mm) if mm is not None]
+    if nut.kernel_mm is not None and sides and nut.kernel_mm > max(sides):
+        wanted = f"at most the nut's {max(sides):g} mm"
+        faults.append(Fault(f"{prefix}kernel diameter", f"{nut.kernel_mm:g} mm", wanted))
     return faults
 
 

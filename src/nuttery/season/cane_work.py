@@ -59,6 +59,17 @@ def times_told(planting: Planting, plan: CanePlan) -> str:
     return f"{each}, {value.certainty}: {value.source}"
 
 
+def cap_told(plan: CanePlan) -> str:
+    """What is left of the cuts that a winter may have; nothing where any number may be made."""
+    if plan.cap is None:
+        return ""
+    made = int(plan.sawn.sum())
+    left = "only what is dead or cankered goes still"
+    if made < plan.cap:
+        left = f"{plan.cap - made} are left, and what is dead or cankered"
+    return f"Of the {plan.cap} cuts of this winter {made} are made: {left}. "
+
+
 def winters_to_target(plan: CanePlan, k: int) -> tuple[int, ...]:
     """Cuts of each winter that bring a stool that was left alone down to its target by thirds.
 

@@ -17,7 +17,7 @@ from nuttery.season.stools import stools
 from nuttery.season.watch import Watch
 from nuttery.season.words import listed, plural, rows_told
 
-__all__ = ["CAUTION", "CanePlan", "canes", "lines", "reasons", "thin_stools"]
+__all__ = ["CAUTION", "CanePlan", "canes", "gaps_told", "lines", "reasons", "thin_stools"]
 
 FIRST, LAST = (11, 15), (4, 20)
 """Dormant season in which canes are sawn, where bud break is not forecast; common practice."""
@@ -223,6 +223,25 @@ def thin_stools(plan: CanePlan) -> dict[int, list[int]]:
     for k in np.flatnonzero((now > fewest) & (fewest < THIN * plan.target)).tolist():
         found.setdefault(plan.winter + int(worst[k]), []).append(k)
     return dict(sorted(found.items()))
+
+
+def gaps_told(plan: CanePlan, most: int = 6) -> str:
+    """Which stools will be short of bearing canes, and when, in one sentence.
+
+    Parameters
+    ----------
+    plan : the renewal plan
+    most : stools named of one year
+    """
+    found = thin_stools(plan)
+    if not found:
+        return "No stool has a gap coming."
+    parts = [
+        f"{year}: {', '.join(plan.tags[k] for k in rows[:most])}"
+        + (f" and {len(rows) - most} more" if len(rows) > most else "")
+        for year, rows in found.items()
+    ]
+    return f"Few canes of bearing age are coming: {'; '.join(parts)}."
 
 
 def _gaps(planting: Planting, plan: CanePlan, last: date) -> Iterable[Line]:

@@ -269,7 +269,7 @@ def _drawn(
 def caution(planting: Planting) -> str:
     """Return what to heed at the tray: ceiling of the air, mould, allergen."""
     ceiling = planting.value("crop.drying.air.ceiling")
-    told_at = told(ceiling.value, "temperature", planting.about.units)
+    told_at = told(ceiling.value, "temperature", planting.about.units, 0)
     return (
         f"Keep the air at or below {told_at} ({ceiling.source}). Throw out what smells or looks of "
         "mould; no look or smell shows every toxin. Hazelnuts are an allergen."

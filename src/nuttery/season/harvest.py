@@ -13,10 +13,23 @@ from nuttery.season.picking_plan import Picks, Round, in_season, picks
 from nuttery.season.planting import Planting
 from nuttery.season.words import plural, rows_told
 
-__all__ = ["CAUTION", "Picks", "Round", "lines", "outings_told", "pace_told", "picks", "to_press"]
+__all__ = [
+    "CAUTION",
+    "Picks",
+    "Round",
+    "left_out_told",
+    "lines",
+    "loss_told",
+    "outings_told",
+    "pace_told",
+    "picks",
+    "to_press",
+]
 
 MOST_TESTS = 20
 """Shrubs pressed on one outing; the others wait for the next."""
+LEAST = 0.005
+"""Kg below which nothing is said to be lost."""
 FRESH_DAYS = 6
 """A roll-out test so old still tells the shrub's week."""
 CAUTION = (
@@ -157,9 +170,31 @@ def outings_told(plan: Picks, units: System) -> str:
     if plan.every == 1 or len(plan.choices) == 1:
         return f"plan within {plan.gap:.1%} of the best possible for these forecasts"
     chosen = next(c for c in plan.choices if c.every == plan.every)
-    lost = told(max(daily.kg_picked - chosen.kg_picked, 0.0), "mass", units)
-    fewer = daily.outings - chosen.outings
+    less = daily.kg_picked - chosen.kg_picked
+    lost = f"{told(less, 'mass', units)} less than" if less >= LEAST else "as much as"
+    fewer = plural(daily.outings - chosen.outings, "outing")
+    return f"outings every {plan.every} days pick {lost} outings on any day, with {fewer} fewer"
+
+
+def loss_told(plan: Picks) -> str:
+    """What share of ripe nuts a day takes, and on what that rests."""
+    loss = plan.work.loss
+    return f"{loss.median:.1%} a day ({loss.low:.1%}–{loss.high:.1%}; {loss.basis})"
+
+
+def left_out_told(plan: Picks, units: System) -> str:
+    """Which shrubs no round visits, and why; nothing where each is visited."""
+    out = ~plan.visits.any(axis=1)
+    left = int(out.sum())
+    if not left:
+        return ""
+    each = told(float(plan.kg[out].mean()), "mass", units)
+    kg = (
+        f"{each} on it gets no round of its"
+        if left == 1
+        else f"{each} on average get no round of their"
+    )
     return (
-        f"outings every {plan.every} days bring {lost} less than by going out on any day, "
-        f"and {plural(fewer, 'outing')} fewer"
+        f"{plural(left, 'shrub')} with {kg} own: a visit would cost more than it brings at the "
+        "values set (harvest.value_per_kg, harvest.cost_per_minute)."
     )

@@ -56,6 +56,8 @@ class CanePlan:
     bearing_records : yearly crops behind it; 0 for the assumption
     halving : more winters of counts and pickings that would halve its width; None if unknown
     target, max_age : canes wanted on a stool, and the age at which one is overdue
+    cap : canes of two years and older that may be cut in a winter on all stools, those sawn already
+        this winter among them; None if any number
     share : of the canes of two years and older that may go in one winter
     minutes, minutes_low, minutes_high : minutes a stool takes
     minutes_records : notes behind that; 0 for the published time
@@ -85,6 +87,7 @@ class CanePlan:
     halving: int | None
     target: float
     max_age: int
+    cap: int | None
     share: float
     minutes: float
     minutes_low: float
@@ -209,6 +212,7 @@ def _planned(planting: Planting, terms: Terms, watch: Watch) -> Planned:
         halving=winters_to_halve(curve, terms.max_age),
         target=terms.target,
         max_age=terms.max_age,
+        cap=terms.cuts,
         share=rules.max_share,
         minutes=minutes,
         minutes_low=low,

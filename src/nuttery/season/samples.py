@@ -32,6 +32,7 @@ from nuttery.season.footing import wet_moisture
 from nuttery.season.planting import Planting
 
 BINS = {"empty": 0, "under 1/4": 1, "1/4 to 1/2": 2, "1/2 or more": 3}
+KERNELS = "UNECE kernels"
 SURE = ("published", "secondary source", "common practice", "from memory", "assumed")
 """How sure a value is, the surest first."""
 PESTS = frozenset({"weevil", "worm"})
@@ -138,10 +139,12 @@ class SampleTold:
     faults : share of each fault noted, with its interval; "blank" is under ¼
     shape : "round" or "long", and `length_over_width` that says so; NaN where not measured
     diameter : mm, as the rule set takes it: the round opening passed (US), the widest place across
-        the middle (UNECE)
+        the middle (UNECE), that of the kernel (UNECE kernels)
     sizes : share of each size class of the rule set asked for; where its classes overlap, as those
         of long types and those of "and over" do, they add up to more than 1
     sized_as : sizes under which the sample stays within the rule set's tolerance for size
+    kernel_diameter : mm, of kernels that were measured
+    kernel_sizes : share of each size class of kernels, by "UNECE kernels" whatever was asked for
     grade : by the rule set asked for
     rejects : against the level at which an authority acts
     """
@@ -162,6 +165,8 @@ class SampleTold:
     diameter: Estimate
     sizes: tuple[tuple[str, Estimate], ...]
     sized_as: tuple[str, ...]
+    kernel_diameter: Estimate
+    kernel_sizes: tuple[tuple[str, Estimate], ...]
     grade: GradeTold
     rejects: Rejects
 
@@ -216,7 +221,7 @@ def _told(planting: Planting, notes: list[Sample], rules: str) -> SampleTold:
     moisture = wet_moisture(notes[0])
     across, ratio = _across(nuts, rules), _length_over_width(nuts)
     shape = "long" if ratio >= planting.value("crop.long_from").value else "round"
-    sizes = _sizes(across, shape, rules)
+    sizes, kernels = _sizes(across, shape, rules), _across(nuts, KERNELS)
     return SampleTold(
         shrub=str(notes[0].shrub),
         year=notes[0].seen.year,
@@ -231,12 +236,20 @@ def _told(planting: Planting, notes: list[Sample], rules: str) -> SampleTold:
         faults=tuple(_faults(nuts)),
         shape=shape,
         length_over_width=ratio,
-        diameter=_estimate(mean_interval(across, coverage=0.8), "mm") if across.size else nothing,
+        diameter=_mean_mm(across),
         sizes=sizes,
-        sized_as=_sized_as(sizes, rules),
+        sized_as=_sized_as(sizes, shape, rules),
+        kernel_diameter=_mean_mm(kernels),
+        kernel_sizes=_sizes(kernels, shape, KERNELS),
         grade=_grade(nuts, rules, moisture),
         rejects=_rejects(nuts),
     )
+
+
+def _mean_mm(across: Floats) -> Estimate:
+    if not across.size:
+        return Estimate(float("nan"), float("nan"), float("nan"), "mm")
+    return _estimate(mean_interval(across, coverage=0.8), "mm")
 
 
 def _estimate(found: ScienceEstimate, unit: str = "") -> Estimate:
@@ -248,8 +261,10 @@ def _across(nuts: list[Nut], rules: str) -> Floats:
     """Diameter of each measured nut as the rules take it, mm.
 
     US: the opening that it passes, the middle one of its three dimensions; UNECE: the widest place
-    across its middle. Where depth was not measured it is taken to be the width.
+    across its middle, for kernels their own. A depth not measured is taken to be the width.
     """
+    if rules == KERNELS:
+        return np.array([n.kernel_mm for n in nuts if n.kernel_mm], dtype=np.float64)
     found = []
     for nut in nuts:
         wide = nut.width_mm or nut.depth_mm
@@ -261,15 +276,16 @@ def _across(nuts: list[Nut], rules: str) -> Floats:
 
 
 def _sizes(across: Floats, shape: str, rules: str) -> tuple[tuple[str, Estimate], ...]:
-    """Share of each size class of nuts in shell; kernels are not measured one by one."""
-    if not across.size or "kernels" in rules:
+    """Share of each size class; nothing where no diameter was measured."""
+    if not across.size:
         return ()
     return tuple((k, _estimate(e)) for k, e in size_shares(across, shape, rules).items())
 
 
-def _sized_as(sizes: tuple[tuple[str, Estimate], ...], rules: str) -> tuple[str, ...]:
+def _sized_as(sizes: tuple[tuple[str, Estimate], ...], shape: str, rules: str) -> tuple[str, ...]:
     """Sizes of which no more nuts fall outside than any class of the rule set lets."""
-    allowed = [t.limits for t in known_rules(rules).tolerances if t.defect == "off_size"]
+    off = {"off_size", f"off_size_{shape}"}
+    allowed = [t.limits for t in known_rules(rules).tolerances if t.defect in off]
     most = max((max(limits.values()) for limits in allowed), default=0.0)
     return tuple(name for name, share in sizes if 100 * (1 - share.median) <= most + 1e-9)
 

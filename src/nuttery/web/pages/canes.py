@@ -11,8 +11,8 @@ from nuttery.figures.cane_ages import ages_chart, bearing_chart
 from nuttery.figures.cane_sheets import saw_sheet, side_by_side, thin_sheet
 from nuttery.figures.cane_years import ages_ahead_chart
 from nuttery.figures.crop_ahead import ahead_chart, beside_chart
-from nuttery.season.cane_work import cane_work, times_told
-from nuttery.season.canes import canes
+from nuttery.season.cane_work import cane_work, cap_told, times_told
+from nuttery.season.canes import CAUTION, canes, gaps_told
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import Planting
 from nuttery.season.words import plural
@@ -42,7 +42,7 @@ def _leaf(planting: Planting) -> Leaf:
         ages_chart(plan),
         ages_ahead_chart(plan, bearing_from=young),
         ahead_chart(outlook(planting), units),
-        bearing_chart(plan),
+        bearing_chart(plan, units),
     )
     facts = {
         "plan": plan,
@@ -52,6 +52,8 @@ def _leaf(planting: Planting) -> Leaf:
         "work": work,
         "times": times_told(planting, plan),
         "only_suckers": int((plan.open & ~work.rows).sum()),
+        "gaps": gaps_told(plan),
+        "caution": CAUTION,
         "done": int((plan.sawn > 0).sum()),
         "estimated": int(np.sum(plan.counted < plan.winter)),
     }
@@ -82,7 +84,9 @@ def tried(
             outlook(planting, target=target, max_age=max_age, cuts=cuts),
         )
         chart = beside_chart(found, planting.about.units)
-        return Leaf((chart,), {"beside": side_by_side(plans, planting.about.units)})
+        return Leaf(
+            (chart,), {"beside": side_by_side(plans, planting.about.units), "cap": cap_told(other)}
+        )
 
     terms: dict[str, Any] = {"target": target, "max_age": max_age, "cuts": cuts}
     if not any(value is not None for value in terms.values()):

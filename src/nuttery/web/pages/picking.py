@@ -17,10 +17,11 @@ from nuttery.season import NotEnoughKnown
 from nuttery.season.crops import crop_habit
 from nuttery.season.drying import caution as drying_caution
 from nuttery.season.drying import drying
-from nuttery.season.harvest import CAUTION, outings_told, pace_told
+from nuttery.season.harvest import CAUTION, left_out_told, loss_told, outings_told, pace_told
 from nuttery.season.next_crop import expected_crop, expected_told, shows_next
 from nuttery.season.picking_plan import Picks, picks
 from nuttery.season.planting import Planting
+from nuttery.season.words import plural
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, gathered, leaf_page
 from nuttery.web.rendering import Link
@@ -45,6 +46,7 @@ def _leaf(planting: Planting) -> Leaf:
     expected = expected_crop(planting)
     after = expected_crop(planting, year=expected.year + 1) if shows_next(planting.on) else None
     facts = {
+        "several": plural,
         "year": expected.year,
         "expected": expected_told(expected, units),
         "after": expected_told(after, units) if after else "",
@@ -54,6 +56,8 @@ def _leaf(planting: Planting) -> Leaf:
         "years": years,
         "pace": pace_told(plan) if plan else "",
         "outings": outings_told(plan, units) if plan and plan.tags else "",
+        "loss": loss_told(plan) if plan else "",
+        "left_out": left_out_told(plan, units) if plan else "",
         "rounds": rounds_sheet(plan, units) if plan else None,
         "shrubs": picks_sheet(plan, planting.on.year, units) if plan else None,
         "batches": batches_sheet(batches, units),
