@@ -152,6 +152,7 @@ def _foot(planting: "Planting", plan: "CanePlan") -> str:
         told += "Stopped early: this is the best plan found until then. "
     kept = plan.ages[1:, 1].mean() / max(1, len(plan.tags))
     told += (
+        f"Canes wanted on a stool: {plan.target:g} ({plan.target_basis}). "
         f"A stool of {plan.target:g} canes that go at {plan.max_age} stands as it is with "
         f"{new_canes_a_year(plan):.1f} suckers kept a winter; the plan keeps {kept:.1f} from the "
         "next winter on. "

@@ -1,18 +1,24 @@
-"""What a cane of this planting bears by its age: common practice's shape until the records speak.
+"""What a stool of this planting bears by its canes: common practice until the records speak.
 
 Of old canes there are few records, and their ages were judged by eye; taken by themselves they
 leave the curve as high at fifteen as at its best. So the curve starts from the shape of common
 practice (a rise to the fourth or fifth year, a decline towards ten), at the level of the planting's
-own crops, and each record moves it at the ages that stood.
+own crops, and each record moves it at the ages that stood. What canes too many cost starts from
+the assumed charge, and stools that stood with more and with fewer canes move it.
 """
 
-from dataclasses import replace
-
 import numpy as np
-from scipy import linalg, stats
+from scipy import stats
 
 from nuttery.science.arguments import Floats
-from nuttery.science.canes import Bearing, assumed_bearing, fit_bearing
+from nuttery.science.canes import (
+    Bearing,
+    CropOfStool,
+    CropPrior,
+    assumed_bearing,
+    fit_crop_of_stool,
+    known_crowding,
+)
 from nuttery.season.crops import crops
 from nuttery.season.planting import Planting
 from nuttery.season.stools import AGES, Stools
@@ -21,14 +27,17 @@ FEWEST_RECORDS = 30
 """Yearly crops of counted stools from which the planting's own bearing is believed."""
 MOST_RECORDS = 1000
 """More do not narrow the curve any further than the years do; whole stools are taken evenly."""
-CROWDED = 0.9
-"""Share of the stools behind the curve that stood with no more canes than it holds for; assumed."""
-PARTS = 100
-"""Expected canes are counted in hundredths."""
+SEEN = 0.9
+"""Share of the stools on record that stood with no more canes than are ever wanted; assumed."""
+START_SPREAD = 0.5
+"""Standard deviation of the logarithm of the canes above which crowding starts, before any record:
+four in five between half and twice as many as are wanted by common practice; assumed."""
+MOST_WANTED = 30
+"""Canes up to which a start of crowding is looked for."""
 
 
-def own_bearing(planting: Planting, known: Stools) -> Bearing:
-    """What a cane bears by age: learned from pickings and counts where enough, else assumed.
+def own_crop(planting: Planting, known: Stools) -> CropOfStool:
+    """What a stool bears by its canes: learned from pickings and counts where enough, else assumed.
 
     Parameters
     ----------
@@ -47,72 +56,58 @@ def own_bearing(planting: Planting, known: Stools) -> Bearing:
     ]
     use = np.flatnonzero([key in borne for key in keys])
     if len(use) < FEWEST_RECORDS:
-        return assumed_bearing(AGES)
+        curve = assumed_bearing(AGES)
+        cost = planting.value("canes.crowding").value * float(curve.mean.max())
+        return known_crowding(curve, planting.value("canes.target").value, cost)
     step = int(np.ceil(len(use) / MOST_RECORDS))
     use = use[known.past_shrub[use] % step == 0]
-    kept = np.rint(PARTS * known.past_kept[use]).astype(np.int64)
-    kept[:, 0] = 0
-    learned = fit_bearing(
+    kept = known.past_kept[use] * (np.arange(AGES) > 0)
+    kg = np.array([borne[keys[int(k)]] for k in use])
+    return fit_crop_of_stool(
         kept,
-        [borne[keys[int(k)]] for k in use],
+        kg,
+        prior=prior_of(planting, float(kg.sum()), kept.sum(axis=0)),
         shrub=known.past_shrub[use],
         year=known.past_year[use],
     )
-    level = float(known.past_kept[use].sum(axis=0) @ learned.mean) * PARTS
-    return leaning_on_practice(_of_whole_canes(learned), level, known.past_kept[use].sum(axis=0))
 
 
-def crowded_from(known: Stools, curve: Bearing, target: float) -> float:
-    """Canes on a stool above which a crop is told less than the curve gives.
-
-    A curve learned from crowded stools holds what crowding took of them already: to charge it once
-    more would tell a crop far below the pickings. An assumed curve is of a stool of the target.
-
-    Parameters
-    ----------
-    known : the stools, with the canes that stood in past winters
-    curve : what a cane bears by age
-    target : canes wanted on a stool
-    """
-    if curve.assumed or not len(known.past_kept):
-        return target
-    return max(target, float(np.quantile(known.past_kept.sum(axis=1), CROWDED).round()))
+def most_canes(known: Stools) -> float:
+    """Canes that nine in ten of the stools on record did not exceed: more were hardly tried."""
+    return float(np.quantile(known.past_kept.sum(axis=1), SEEN).round())
 
 
-def _of_whole_canes(learned: Bearing) -> Bearing:
-    return replace(
-        learned,
-        mean=learned.mean * PARTS,
-        low=learned.low * PARTS,
-        high=learned.high * PARTS,
-        prior=learned.prior / PARTS**2,
-        information=learned.information / PARTS**2,
-    )
-
-
-def leaning_on_practice(learned: Bearing, crop: float, canes: Floats) -> Bearing:
-    """The learned curve with common practice's shape as its start instead of a flat one.
+def prior_of(planting: Planting, crop: float, canes: Floats) -> CropPrior:
+    """Common practice's shape at the level of the planting's crops, and the assumed crowding.
 
     Parameters
     ----------
-    learned : what the records told
-    crop, canes : kg that the canes of each age, (AGES,), bore by it: they set the level
+    planting : the planting as of a day
+    crop, canes : kg that the canes of each age, (AGES,), bore: they set the level
     """
     start = assumed_bearing(AGES).mean
     start = start * crop / float(start @ canes)
-    trust = linalg.inv(_doubt(start))
-    told = (learned.prior + learned.information) @ learned.mean
-    mean = linalg.solve(learned.information + trust, told + trust @ start, assume_a="pos")
-    curve = replace(learned, mean=np.maximum(0.0, mean), prior=trust)
-    wide = stats.norm.ppf(0.9) * np.sqrt(np.diag(curve.covariance()))
-    return replace(curve, low=np.maximum(0.0, curve.mean - wide), high=curve.mean + wide)
+    wanted, charge = planting.value("canes.target"), planting.value("canes.crowding")
+    many = np.arange(2.0, MOST_WANTED + 1)
+    share = stats.norm.pdf(np.log(many / wanted.value) / START_SPREAD) / many
+    low, high = charge.low or 0.0, charge.high or 2 * charge.value
+    best = float(start.max())
+    return CropPrior(
+        curve=start,
+        covariance=_doubt(start),
+        starts=many,
+        share=np.asarray(share / share.sum()),
+        cost=charge.value * best,
+        cost_sd=max(0.1, (high - low) / (2 * stats.norm.ppf(0.9))) * best,
+    )
 
 
 def _doubt(start: Floats) -> Floats:
     """Covariance of the shape: as wide as the curve is high, alike at ages a few years apart."""
     ages = np.arange(AGES)
     near = np.exp(-0.5 * ((ages[:, None] - ages) / 2.0) ** 2)
-    own = 0.7 * start + 0.02 * start.max() * (ages > 0)
+    least = np.select([ages < 1, ages < 2, ages < 5], [0.0, 0.02, 0.2], 0.1)
+    own = 0.7 * start + least * start.max()
     matrix: Floats = np.outer(own, own) * near + np.outer(start, start)
     matrix += 1e-6 * start.max() ** 2 * np.eye(AGES)
     return matrix

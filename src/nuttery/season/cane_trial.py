@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from nuttery.science.arguments import Bools, Floats, Ints
-from nuttery.science.canes import Effort, horizon
+from nuttery.science.canes import Effort
 from nuttery.season.errors import WrongQuestion
 from nuttery.season.planting import Planting
-from nuttery.season.renewal import YEARS, bearing, planned, renewal_rules
+from nuttery.season.renewal import planned, renewal_rules, winters_planned
 from nuttery.season.stools import AGES, stools
 
 DRAWS = 20
@@ -97,8 +97,8 @@ def _trial(planting: Planting, tag: str) -> Trial:
         return Trial(tag, DRAWS, *(np.zeros(0, dtype=np.int64),) * 3, np.zeros(0), np.nan)
     counts = np.array([np.bincount(row, minlength=AGES) for row in ages])
     rules = renewal_rules(planting, plan.target, plan.max_age)
-    curve, years = bearing(planting).mean, horizon(YEARS, plan.max_age)
-    found = rules.plan(counts, curve, years, effort=Effort(gap=GAP))
+    years = winters_planned(plan.max_age)
+    found = rules.plan(counts, years, effort=Effort(gap=GAP))
     went = np.array([_went(row, gone[0], named) for row, gone in zip(ages, found.cut, strict=True)])
     low, high = np.quantile(ages[:, named], [0.1, 0.9], axis=0, method="nearest")
     return Trial(

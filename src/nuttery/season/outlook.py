@@ -8,7 +8,7 @@ import numpy as np
 from nuttery.science.arguments import Floats
 from nuttery.science.canes import Policy, as_done, cut_at, cut_nothing, project, this_plan
 from nuttery.season.planting import Planting
-from nuttery.season.renewal import YEARS, CanePlan, Planned, bearing, planned
+from nuttery.season.renewal import YEARS, CanePlan, Planned, planned, stool_crop
 from nuttery.season.stools import AGES, Stools, stools
 from nuttery.season.watch import Watch
 
@@ -26,12 +26,14 @@ class Ahead:
     Attributes
     ----------
     name : the way, in words
+    meaning : what is done each winter, in words
     median, low, high : (years,) kg in shell; low and high hold four in five of the draws
     total : kg of all the years, the middle of the draws
     better : share of the draws in which this plan bears more over all the years
     """
 
     name: str
+    meaning: str
     median: Floats
     low: Floats
     high: Floats
@@ -91,20 +93,18 @@ def outlook(
 
 def _outlook(planting: Planting, found: Planned) -> CropOutlook:
     known, plan = stools(planting), found.plan
-    curve = bearing(planting)
+    bears = stool_crop(planting)
     drawn = [
         project(
             found.course.live,
             way,
-            curve,
+            bears,
             YEARS,
             np.random.default_rng(SEED),
             DRAWS,
             target=plan.target,
             suckers=max(1, round(known.suckers)),
             max_share=plan.share,
-            crowding=planting.value("canes.crowding").value * float(curve.mean.max()),
-            crowded_from=plan.crowded_from,
             death=planting.value("canes.death").value,
             year_spread=planting.value("canes.year.spread").value,
         )
@@ -116,13 +116,14 @@ def _outlook(planting: Planting, found: Planned) -> CropOutlook:
         ways=tuple(
             Ahead(
                 name=seen.policy,
+                meaning=meaning,
                 median=seen.median,
                 low=seen.low,
                 high=seen.high,
                 total=float(np.median(total)),
                 better=float((totals[0] > total).mean()),
             )
-            for seen, total in zip(drawn, totals, strict=True)
+            for seen, total, meaning in zip(drawn, totals, _meanings(plan), strict=False)
         ),
         stools=len(plan.tags),
         draws=DRAWS,
@@ -142,6 +143,15 @@ def _ways(found: Planned, known: Stools) -> Iterator[Policy]:
         yield as_done(stood[None], gone[None])
 
 
+def _meanings(plan: CanePlan) -> Iterator[str]:
+    """What each of the ways does, in the order of `_ways`."""
+    fill = f"suckers fill empty places up to {plan.target:g} canes a stool, and the rest are cut"
+    yield "as planned; a sucker takes the place of a cane that dies before its time"
+    yield f"no cane of two years or older is sawn; {fill}"
+    yield f"canes of ten years and older go, as far as the share of a winter allows; {fill}"
+    yield "canes go at each age, and suckers stay, at the shares of past winters, whatever stands"
+
+
 def _rates(known: Stools) -> Floats:
     if known.gone[2:].sum() < FEWEST_CUTS:
         return np.zeros(0)
@@ -151,9 +161,10 @@ def _rates(known: Stools) -> Floats:
 
 
 def _rests_on(planting: Planting, plan: CanePlan) -> Iterator[tuple[str, str, str]]:
-    for name in ("canes.crowding", "canes.evenness", "canes.death", "canes.year.spread"):
+    names = ["canes.evenness", "canes.death", "canes.year.spread"]
+    if stool_crop(planting).bearing.assumed:
+        names.insert(0, "canes.crowding")
+    for name in names:
         value = planting.value(name)
         yield name, f"{value.value:g} {value.unit}", value.certainty
-    if plan.crowded_from > plan.target:
-        words = "canes a stool, only above which the charge for crowding is taken off the crop told"
-        yield "crowding", f"{plan.crowded_from:g} {words}", "learned: your stools bore with so many"
+    yield "canes wanted", f"{plan.target:g} canes a stool", plan.target_basis

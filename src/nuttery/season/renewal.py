@@ -8,17 +8,22 @@ from nuttery.records import CanesCut
 from nuttery.science.arguments import Bools, Floats, Ints
 from nuttery.science.canes import (
     Bearing,
+    CropOfStool,
     Effort,
     Progress,
     RenewalPlan,
     check_plan,
     cutting_hours,
-    horizon,
     next_winter,
     plan_renewal,
     without_must_cut,
 )
-from nuttery.season.cane_bearing import crowded_from, own_bearing, winters_to_halve
+from nuttery.season.cane_bearing import (
+    FEWEST_RECORDS,
+    most_canes,
+    own_crop,
+    winters_to_halve,
+)
 from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.planting import Planting
 from nuttery.season.stools import AGES, Stools, stools
@@ -43,9 +48,8 @@ class CanePlan:
     must : (n, AGES) of the cuts, cankered canes, which go at once and outside the third
     dead : (n,) dead canes beside the counts, which go at once
     crop : (n, years) kg in shell of this and the coming summers under the plan; a stool so crowded
-        that the charge for crowding exceeds what its canes bear is shown as bearing nothing
-    crowded_from : canes on a stool above which `crop` is charged for crowding; what crowding takes
-        below that is in the learned curve
+        that crowding takes more than its canes bear is shown as bearing nothing
+    crowding : (31,) kg that crowding takes a year of a stool of 0, 1, 2 … 30 canes
     productive : (n, years) canes of bearing age kept in this and the coming winters
     ages : (years, AGES) canes kept on all stools in each winter
     cuts : (years,) canes of two years and older cut on all stools in each winter
@@ -58,6 +62,7 @@ class CanePlan:
     target, max_age : canes wanted on a stool, and the age at which one is overdue
     cap : canes of two years and older that may be cut in a winter on all stools, those sawn already
         this winter among them; None if any number
+    target_basis : what the canes wanted rest on, in words
     share : of the canes of two years and older that may go in one winter
     minutes, minutes_low, minutes_high : minutes a stool takes
     minutes_records : notes behind that; 0 for the published time
@@ -73,7 +78,7 @@ class CanePlan:
     must: Ints
     dead: Ints
     crop: Floats
-    crowded_from: float
+    crowding: Floats
     productive: Ints
     ages: Ints
     cuts: Ints
@@ -88,6 +93,7 @@ class CanePlan:
     target: float
     max_age: int
     cap: int | None
+    target_basis: str
     share: float
     minutes: float
     minutes_low: float
@@ -153,39 +159,73 @@ def planned(
     NotEnoughKnown
         If no stool was ever counted.
     """
+    wanted = canes_wanted(planting) if target is None else Wanted(target, "as you asked")
     terms = Terms(
-        planting.value("canes.target").value if target is None else target,
+        wanted.canes,
         int(planting.value("canes.overdue").value) if max_age is None else max_age,
         cuts,
     )
 
     def compute() -> Planned:
-        found = _planned(planting, terms, watch or Watch())
+        found = _planned(planting, terms, wanted.basis, watch or Watch())
         if found.plan.status == "cancelled":
             raise StoppedEarly(found)
         return found
 
     try:
-        return planting.remembered("cane plan", compute, **vars(terms))
+        return planting.remembered("cane plan", compute, **vars(terms), basis=wanted.basis)
     except StoppedEarly as stopped:
         return stopped.found
 
 
+def stool_crop(planting: Planting) -> CropOfStool:
+    """What a stool bears by its canes: bearing by age, and what crowding takes."""
+    return planting.remembered("stool crop", lambda: own_crop(planting, stools(planting)))
+
+
 def bearing(planting: Planting) -> Bearing:
     """What a cane bears by age."""
-    return planting.remembered("bearing", lambda: own_bearing(planting, stools(planting)))
+    return stool_crop(planting).bearing
 
 
-def _planned(planting: Planting, terms: Terms, watch: Watch) -> Planned:
+@dataclass(frozen=True)
+class Wanted:
+    """Canes wanted on a stool, and what that rests on, in words."""
+
+    canes: float
+    basis: str
+
+
+def canes_wanted(planting: Planting) -> Wanted:
+    """Canes that a stool of this planting bears most with: the grower's word, learned, or assumed.
+
+    Never more than nine in ten of the stools on record had: what more would bear is not known.
+    """
+    common = planting.value("canes.target")
+    if common.certainty == "grower's own":
+        return Wanted(common.value, "your own value")
+    learned = stool_crop(planting)
+    if learned.bearing.assumed:
+        told = f"{common.certainty} from trials elsewhere, until {FEWEST_RECORDS} crops of counted "
+        return Wanted(common.value, told + "stools are on record")
+    most = most_canes(stools(planting))
+    best, low, high = learned.best_count(int(planting.value("canes.overdue").value), most)
+    span = f"{low:g} to {high:g}" if low < high else f"{best:g}"
+    edge = f"; with more than {most:g} hardly a stool stood" if best >= most else ""
+    words = f"learned from {learned.bearing.n_records} crops: a stool bears most with {span}{edge}"
+    return Wanted(best, words)
+
+
+def _planned(planting: Planting, terms: Terms, basis: str, watch: Watch) -> Planned:
     watch.progress("following the stools from winter to winter")
     known = stools(planting)
     if not known.tags:
         raise NotEnoughKnown("no stool was ever counted; count canes by age in winter")
     watch.progress("learning what a cane bears by its age")
-    curve = bearing(planting)
+    bears = stool_crop(planting)
+    curve = bears.bearing
     rules = renewal_rules(planting, terms.target, terms.max_age)
-    course, gap, status = _course(known, curve.mean, rules, terms, watch)
-    crowd = crowded_from(known, curve, terms.target)
+    course, gap, status = _course(known, rules, terms, watch)
     young = int(planting.value("canes.bearing_from").value)
     records, (minutes, low, high) = _minutes(planting)
     must = known.cankered
@@ -197,8 +237,8 @@ def _planned(planting: Planting, terms: Terms, watch: Watch) -> Planned:
         kept=course.kept[:, 0],
         must=must,
         dead=known.dead,
-        crop=_crop(course.kept[:, :YEARS], curve.mean, rules.crowding, crowd),
-        crowded_from=crowd,
+        crop=_crop(course.kept[:, :YEARS], bears),
+        crowding=bears.charge(np.arange(31.0)),
         productive=course.kept[:, :YEARS, young : terms.max_age].sum(axis=2),
         ages=course.kept[:, :YEARS].sum(axis=0),
         cuts=course.cut[:, :YEARS, 2:].sum(axis=(0, 2)),
@@ -213,6 +253,7 @@ def _planned(planting: Planting, terms: Terms, watch: Watch) -> Planned:
         target=terms.target,
         max_age=terms.max_age,
         cap=terms.cuts,
+        target_basis=basis,
         share=rules.max_share,
         minutes=minutes,
         minutes_low=low,
@@ -230,8 +271,16 @@ def _small(canes: Ints) -> Ints:
 
 @dataclass(frozen=True)
 class Rules:
-    """The rules that this planting's stools are planned by."""
+    """The rules that this planting's stools are planned by.
 
+    Attributes
+    ----------
+    worth : (AGES,) kg that a cane bears by age, less what it takes of the others by crowding
+    crowding : kg charged for each cane above the target: so many that no more are kept
+    target, suckers, max_age, max_share, evenness : as in `plan_renewal`
+    """
+
+    worth: Floats
     target: float
     suckers: int
     max_age: int
@@ -242,7 +291,6 @@ class Rules:
     def plan(
         self,
         counts: Ints,
-        curve: Floats,
         years: int,
         *,
         caps: Ints | None = None,
@@ -251,7 +299,7 @@ class Rules:
         """Plan stools by these rules."""
         return plan_renewal(
             counts,
-            curve,
+            self.worth,
             years,
             target=self.target,
             suckers=self.suckers,
@@ -266,23 +314,24 @@ class Rules:
 
 def renewal_rules(planting: Planting, target: float, max_age: int) -> Rules:
     """Return the rules that this planting's stools are planned by."""
-    best = float(bearing(planting).mean.max())
+    bears = stool_crop(planting)
+    curve = bears.bearing.mean
+    taken = float(np.diff(bears.charge([max(0.0, target - 1), target]))[0])
     return Rules(
+        worth=np.maximum(0.0, curve - taken),
         target=target,
         suckers=max(1, round(stools(planting).suckers)),
         max_age=max_age,
         max_share=planting.value("canes.share").value,
-        crowding=planting.value("canes.crowding").value * best,
+        crowding=planting.value("canes.crowding").value * float(curve.max()),
         evenness=planting.value("canes.evenness").value,
     )
 
 
-def _course(
-    known: Stools, curve: Floats, rules: Rules, terms: Terms, watch: Watch
-) -> tuple[Course, float, str]:
+def _course(known: Stools, rules: Rules, terms: Terms, watch: Watch) -> tuple[Course, float, str]:
     """Plan the stools still to do from this winter, and those done from the next."""
     live = without_must_cut(known.counts, known.cankered)
-    years = horizon(YEARS, terms.max_age)
+    years = winters_planned(terms.max_age)
     done = known.sawn > 0
     kept = np.zeros((len(live), years, AGES), dtype=np.int64)
     cut = np.zeros_like(kept)
@@ -298,7 +347,6 @@ def _course(
             start = next_winter(kept[rows, 0], 0 * start, full).astype(np.int64)
         found = rules.plan(
             start,
-            curve,
             years - late,
             caps=None if caps is None else _part(caps, done, late)[late:],
             effort=_effort(watch, len(rows)),
@@ -310,10 +358,24 @@ def _course(
     return Course(live, cut, kept), (bound - worth) / max(1.0, abs(worth)), status
 
 
-def _crop(kept: Ints, curve: Floats, crowding: float, crowd: float) -> Floats:
+def _crop(kept: Ints, bears: CropOfStool) -> Floats:
     """Kg that each stool is told to bear in each summer, (n, years)."""
-    over = np.maximum(0.0, kept.sum(axis=2) - crowd)
-    return np.asarray(np.maximum(0.0, kept @ curve - crowding * over))
+    taken = bears.charge(kept.sum(axis=2))
+    return np.asarray(np.maximum(0.0, kept @ bears.bearing.mean - taken))
+
+
+def winters_planned(max_age: int) -> int:
+    """Winters planned: those shown and the life of a cane.
+
+    With half a life beyond those shown, crop moved from the years shown to the last ones, for
+    which no young cane need be kept any more.
+
+    Examples
+    --------
+    >>> winters_planned(10)
+    25
+    """
+    return YEARS + max_age
 
 
 def _caps(cuts: int | None, years: int, sawn: Ints) -> Ints | None:

@@ -285,8 +285,8 @@ def within_shrub_age(profile: Floats, years: Ints) -> Floats:
     Examples
     --------
     >>> flat = np.full(AGES, 1 / AGES)
-    >>> within_shrub_age(flat, np.array([3]))[0, [3, 5, 9]].round(4)
-    array([0.2369, 0.0237, 0.0002])
+    >>> within_shrub_age(flat, np.array([3]))[0, [3, 5, 9]].round(4).tolist()
+    [0.2375, 0.0238, 0.0002]
     """
     over = np.arange(AGES) - years[:, None]
     share = np.select([over <= 0, over <= NURSERY_YEARS], [1.0, NURSERY_SHARE], OLDER_STILL)

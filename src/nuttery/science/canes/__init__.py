@@ -10,6 +10,12 @@ from nuttery.science.canes.allometry import (
 )
 from nuttery.science.canes.bearing import Bearing, assumed_bearing, fit_bearing, known_bearing
 from nuttery.science.canes.check import check_plan
+from nuttery.science.canes.crowding import (
+    CropOfStool,
+    CropPrior,
+    fit_crop_of_stool,
+    known_crowding,
+)
 from nuttery.science.canes.many_stools import Effort, Progress
 from nuttery.science.canes.outlook import (
     Outlook,
@@ -35,6 +41,8 @@ __all__ = [
     "BARK",
     "Bearing",
     "CaneAge",
+    "CropOfStool",
+    "CropPrior",
     "Effort",
     "Estimate",
     "Outlook",
@@ -58,9 +66,11 @@ __all__ = [
     "draw_ages",
     "fit_bearing",
     "fit_cane_age",
+    "fit_crop_of_stool",
     "height_cornuta",
     "horizon",
     "known_bearing",
+    "known_crowding",
     "mass_li",
     "mass_lutz",
     "next_winter",

@@ -8,12 +8,11 @@ from scipy import linalg, optimize, stats
 
 from nuttery.reference import value
 from nuttery.science.arguments import Floats, Ints, float_array, int_array, same_length
+from nuttery.science.canes.crop_effects import CropEffects
 from nuttery.science.errors import BadArgumentError
 
 COVERAGE = 0.8
 ROUNDS = 4  # the effects scale what is fitted, so both are fitted in turn
-NO_EFFECT = 1e-9  # variance of an effect with one level, which the level of the curve holds
-LEAST_WEIGHT = 0.05  # of the mean crop; a stool that should bear nothing is not known exactly
 
 
 @dataclass(frozen=True)
@@ -284,23 +283,11 @@ def _level(ages: int) -> Floats:
     return np.diag(np.where(np.arange(ages) == 0, 1e4, 0.05))
 
 
-def _contrasts(years: int) -> Floats:
-    """Effects of the years about their mean: (years, years - 1), orthonormal.
-
-    With a free mean the curve could sink, and bend less, while all the years rise.
-    """
-    matrix: Floats = linalg.helmert(years).T if years > 1 else np.zeros((1, 0))
-    return matrix
-
-
 def _fit_once(
     canes: Floats, crops: Floats, groups: list[Ints], mean: Floats, unit: float
 ) -> tuple[Floats, _Fit]:
     """Curve and effects together, the effects scaled by the crop expected so far."""
-    expected = canes @ mean
-    expected = np.maximum(expected, LEAST_WEIGHT * crops.mean())
-    weight = crops.mean() / expected
-    parts = _Parts(canes, crops, groups, expected, weight, unit)
+    parts = _Parts(CropEffects.of(canes, crops, (groups[0], groups[1]), canes @ mean), unit)
     start = np.log([0.1, 0.05, 0.05, 0.1 * crops.mean() ** 2])
     best = optimize.minimize(parts.deviance, start, method="Nelder-Mead", options={"maxiter": 600})
     return parts.curve(best.x)
@@ -310,55 +297,32 @@ def _fit_once(
 class _Parts:
     """One linear model: curve + effect of the shrub + effect of the year, and its likelihood."""
 
-    canes: Floats
-    crops: Floats
-    groups: list[Ints]
-    expected: Floats
-    weight: Floats
+    records: CropEffects
     unit: float
 
-    def _normal(self, logs: Floats) -> tuple[Floats, Floats, Floats, float]:
-        """Normal equations of curve and years, shrubs taken out; and the log determinants."""
-        bend, shrub, year, noise = np.exp(np.clip(logs, -14, 14))
-        shrub = shrub if self.groups[0].any() else NO_EFFECT
-        w = self.weight / noise
-        shrubs, years = self.groups
-        ages = self.canes.shape[1]
-        z = self.expected
-        by_year = z[:, None] * _contrasts(int(years.max()) + 1)[years]
-        x = np.hstack([self.canes, by_year])
-        own = np.bincount(shrubs, w * z**2) + 1 / shrub
-        cross = np.zeros((len(own), x.shape[1]))
-        np.add.at(cross, shrubs, (w * z)[:, None] * x)
-        told = np.bincount(shrubs, w * z * self.crops)
-        left = x.T @ (w[:, None] * x) - cross.T @ (cross / own[:, None])
-        right = x.T @ (w * self.crops) - cross.T @ (told / own)
-        curve = (_roughness(ages) / bend + _level(ages)) / self.unit**2
-        prior = linalg.block_diag(curve, np.eye(by_year.shape[1]) / year)
-        square = w @ self.crops**2 - told @ (told / own)
-        logdet = np.log(own).sum() + len(own) * np.log(shrub) + by_year.shape[1] * np.log(year)
-        logdet -= np.linalg.slogdet(curve)[1] + np.log(w).sum()
-        return left, right, prior, float(square + logdet)
+    def _prior(self, bend: float) -> Floats:
+        ages = self.records.columns.shape[1]
+        return (_roughness(ages) / bend + _level(ages)) / self.unit**2
 
     def deviance(self, logs: Floats) -> float:
         """Minus twice the marginal log-likelihood, but for a constant."""
-        left, right, prior, rest = self._normal(logs)
-        root = linalg.cholesky(left + prior, lower=True)
-        half = linalg.solve_triangular(root, right, lower=True)
+        bend, *variances = np.exp(np.clip(logs, -14, 14))
+        told, prior = self.records.told(*variances), self._prior(bend)
+        root = linalg.cholesky(told.left + prior, lower=True)
+        half = linalg.solve_triangular(root, told.right, lower=True)
+        rest = told.square + told.log_determinant - np.linalg.slogdet(prior)[1]
         shy = ((logs[1:3] + 3) ** 2).sum()
         return float(rest - half @ half + 2 * np.log(np.diag(root)).sum() + shy)
 
     def curve(self, logs: Floats) -> tuple[Floats, _Fit]:
         """The curve, none of it negative, and its precision with the years taken out."""
-        left, right, prior, _ = self._normal(logs)
-        ages = self.canes.shape[1]
-        both = left + prior
-        years = linalg.inv(both[ages:, ages:])
-        precision = both[:ages, :ages] - both[:ages, ages:] @ years @ both[ages:, :ages]
-        middle = linalg.solve(both, right, assume_a="pos")[:ages]
+        bend, *variances = np.exp(np.clip(logs, -14, 14))
+        told = self.records.told(*variances)
+        precision = told.left + self._prior(bend)
+        middle = linalg.solve(precision, told.right, assume_a="pos")
         root = linalg.cholesky(precision)
         curve, _ = optimize.nnls(root, root @ middle)
-        return curve, _Fit(precision, precision - prior[:ages, :ages], float(np.exp(logs[2])))
+        return curve, _Fit(precision, told.left, float(np.exp(logs[2])))
 
 
 def _bearing(mean: Floats, fit: _Fit, records: int, winters: int) -> Bearing:

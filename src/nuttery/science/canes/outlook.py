@@ -1,8 +1,8 @@
 """What the planting will bear over the years under a policy, with canes, years and luck drawn.
 
-Each draw has one bearing curve, one factor a year and deaths of single canes. The same random
-numbers serve every policy (they hang on draw, stool, winter and age), so two policies differ by
-what they do and not by luck.
+Each draw has one bearing curve and cost of crowding, one factor a year and deaths of single canes.
+The same random numbers serve every policy (they hang on draw, stool, winter and age), so two
+policies differ by what they do and not by luck.
 """
 
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 from nuttery.reference import value
 from nuttery.science.arguments import Floats, Ints, float_array, int_array
 from nuttery.science.canes.bearing import Bearing, known_bearing
+from nuttery.science.canes.crowding import CropOfStool, known_crowding
 from nuttery.science.canes.renewal import RenewalPlan
 from nuttery.science.canes.rules import SHARE_TOLERANCE, checked_counts
 from nuttery.science.errors import BadArgumentError
@@ -30,8 +31,9 @@ class Policy:
     ----------
     name : str, as it is shown
     cut_age : int, every cane this old or older goes, as far as the share allows
-    rates : (A,) float, share of the canes of each age 2 and older that is cut
+    rates : (A,) float, share of the canes of each age that is cut; of age 1 where `fills` is false
     cut, kept : (n, years, A) int, a plan followed as far as the canes live; empty if none
+    fills : bool, whether suckers fill the empty places of a stool, up to the canes wanted
     """
 
     name: str
@@ -39,6 +41,7 @@ class Policy:
     rates: Floats
     cut: Ints
     kept: Ints
+    fills: bool = True
 
 
 def this_plan(cut: Ints, kept: Ints) -> Policy:
@@ -112,7 +115,8 @@ def as_done(counts: ArrayLike, cut: ArrayLike) -> Policy:
 
     Returns
     -------
-    Policy; an age never seen is cut at the rate of the oldest age seen below it
+    Policy; an age never seen is cut at the rate of the oldest age seen below it. Suckers are kept
+    at their rate too, or fill empty places where none was ever seen
 
     Raises
     ------
@@ -137,10 +141,13 @@ def as_done(counts: ArrayLike, cut: ArrayLike) -> Policy:
             f"{stood.sum()} canes of shape {stood.shape}"
         )
     rates = np.zeros(stood.shape[1])
+    young = int(stood[:, 1].sum())
     for a in range(2, len(rates)):
         seen = int(stood[:, a].sum())
         rates[a] = gone[:, a].sum() / seen if seen else rates[a - 1]
-    return Policy("as done so far", len(rates) + 1, rates, NO_PLAN, NO_PLAN)
+    if young:
+        rates[1] = gone[:, 1].sum() / young
+    return Policy("as done so far", len(rates) + 1, rates, NO_PLAN, NO_PLAN, fills=not young)
 
 
 @dataclass(frozen=True)
@@ -163,10 +170,10 @@ class Outlook:
     by_draw: Floats
 
 
-def project(  # noqa: PLR0913, PLR0917 - the agreed interface
+def project(  # noqa: PLR0917 - the agreed interface
     counts: ArrayLike,
     policy: Policy | RenewalPlan,
-    bearing: Bearing | ArrayLike,
+    bearing: CropOfStool | Bearing | ArrayLike,
     years: int,
     rng: np.random.Generator,
     draws: int = 200,
@@ -175,7 +182,6 @@ def project(  # noqa: PLR0913, PLR0917 - the agreed interface
     suckers: int = 8,
     max_share: float = 1 / 3,
     crowding: float = 0.0,
-    crowded_from: float | None = None,
     death: float | None = None,
     year_spread: float | None = None,
 ) -> Outlook:
@@ -185,12 +191,12 @@ def project(  # noqa: PLR0913, PLR0917 - the agreed interface
     ----------
     counts : (n, A) int, canes of each age in the first winter
     policy : Policy, or a RenewalPlan to be followed
-    bearing : Bearing, learned or assumed, or a curve (A,) to be taken as it is
+    bearing : bearing and crowding as learned together; or Bearing, learned or assumed, or a curve
+        (A,) to be taken as it is, with `crowding` above the target
     years : int
     rng : numpy Generator; a generator in the same state gives each policy the same luck
     draws : int
     target, suckers, max_share, crowding : as in `plan_renewal`; target None for common practice
-    crowded_from : canes on a stool above which each costs `crowding`; None for the target
     death : share of canes that die in a year; None for the assumed one
     year_spread : sd of the log of a year's factor; None for the assumed one
 
@@ -219,18 +225,15 @@ def project(  # noqa: PLR0913, PLR0917 - the agreed interface
     ((3,), True)
     """
     habit = this_plan(policy.cut, policy.kept) if isinstance(policy, RenewalPlan) else policy
-    known = bearing if isinstance(bearing, Bearing) else known_bearing(bearing)
-    places = value("canes.target").value if target is None else target
-    crowd = float_array(
-        "crowded_from", places if crowded_from is None else crowded_from, ndim=0, low=0.0
-    )
-    canes = checked_counts(counts, len(known.mean))
-    spread = value("canes.year.spread").value if year_spread is None else year_spread
-    dies = value("canes.death").value if death is None else death
+    places = float(float_array("target", _or("canes.target", target), ndim=0, low=0.0))
+    known = _crop_of(bearing, places, crowding)
+    canes = checked_counts(counts, len(known.bearing.mean))
+    dies = float_array("death", _or("canes.death", death), ndim=0, low=0, high=1)
     many = int(int_array("draws", draws, ndim=0, low=1))
     winters = int(int_array("years", years, ndim=0, low=1))
     _check_plan_fits(habit, canes, winters)
-    curves = known.draw(rng, many)
+    curves, starts, costs = known.draw(rng, many)
+    spread = _or("canes.year.spread", year_spread)
     sd = float(float_array("year_spread", spread, ndim=0, low=0.0))
     factors = np.exp(sd * rng.standard_normal((many, winters)) - sd**2 / 2)
     seeds = rng.integers(0, 2**63, many, dtype=np.uint64)
@@ -238,16 +241,30 @@ def project(  # noqa: PLR0913, PLR0917 - the agreed interface
         canes,
         habit.cut,
         habit.kept,
-        np.array([habit.cut_age, suckers, places, float(crowd)], dtype=np.float64),
+        np.array([habit.cut_age, suckers, places, habit.fills], dtype=np.float64),
         habit.rates,
         curves,
-        np.array([max_share, crowding, float(float_array("death", dies, ndim=0, low=0, high=1))]),
+        np.column_stack([starts, costs]),
+        np.array([max_share, float(dies)]),
         winters,
         seeds,
     )
     crops: Floats = raw * factors
     low, median, high = np.quantile(crops, [0.5 - COVERAGE / 2, 0.5, 0.5 + COVERAGE / 2], axis=0)
     return Outlook(median, low, high, habit.name, many, crops)
+
+
+def _or(name: str, given: float | None) -> float:
+    return value(name).value if given is None else given
+
+
+def _crop_of(
+    bearing: CropOfStool | Bearing | ArrayLike, target: float, crowding: float
+) -> CropOfStool:
+    if isinstance(bearing, CropOfStool):
+        return bearing
+    known = bearing if isinstance(bearing, Bearing) else known_bearing(bearing)
+    return known_crowding(known, target, crowding)
 
 
 def _check_plan_fits(policy: Policy, canes: Ints, years: int) -> None:
@@ -293,6 +310,7 @@ def _prune(  # noqa: PLR0917 - jitted code has no keyword arguments
     cut_age: int,
     rates: Floats,
     target: float,
+    fills: bool,
     max_share: float,
 ) -> None:
     """Take out of `stand` what the policy cuts this winter, the oldest first, then the suckers."""
@@ -314,6 +332,8 @@ def _prune(  # noqa: PLR0917 - jitted code has no keyword arguments
         stand[a] -= gone
         left += stand[a]
     places = max(0, int(target) - left)
+    if not fills:
+        places = stand[1] - _count_lucky(stand[1], rates[1], seed, stool, t, 1, 0)
     if planned:
         # A cane that died before its time leaves its place to a sucker, as in the next year's plan.
         places = max(0, int(np.sum(kept[stool, t, 1:])) - left)
@@ -352,6 +372,7 @@ def _simulated(  # noqa: PLR0917 - jitted code has no keyword arguments
     ways: Floats,
     rates: Floats,
     curves: Floats,
+    crowding: Floats,
     chances: Floats,
     years: int,
     seeds: Floats,
@@ -374,8 +395,9 @@ def _simulated(  # noqa: PLR0917 - jitted code has no keyword arguments
                     int(ways[0]),
                     rates,
                     ways[2],
+                    ways[3] > 0,
                     chances[0],
                 )
-                crops[d, t] += _bear(stand, curves[d], ways[3], chances[1])
-                _grow(stand, int(ways[1]), chances[2], seeds[d], stool, t)
+                crops[d, t] += _bear(stand, curves[d], crowding[d, 0], crowding[d, 1])
+                _grow(stand, int(ways[1]), chances[1], seeds[d], stool, t)
     return crops

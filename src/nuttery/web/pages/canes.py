@@ -15,6 +15,7 @@ from nuttery.season.cane_work import cane_work, cap_told, times_told
 from nuttery.season.canes import CAUTION, canes, gaps_told
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import Planting
+from nuttery.season.renewal import canes_wanted
 from nuttery.season.words import plural
 from nuttery.web.api.answers import OnDay
 from nuttery.web.leaf import Leaf, add_files, asked, leaf_page
@@ -106,7 +107,7 @@ def what_if(
 ) -> HTMLResponse:
     """Return the page of what-ifs."""
     planting = site_of(request).served.planting(on)
-    usual = (planting.value("canes.target").value, int(planting.value("canes.overdue").value))
+    usual = (canes_wanted(planting).canes, int(planting.value("canes.overdue").value))
     asked_for = {"target": target, "max_age": max_age, "cuts": cuts}
     return leaf_page(request, "what_if.html", found, usual=usual, asked_for=asked_for)
 
