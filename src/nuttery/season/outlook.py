@@ -26,19 +26,19 @@ class Ahead:
     Attributes
     ----------
     name : the way, in words
-    meaning : what is done each winter, in words
     median, low, high : (years,) kg in shell; low and high hold four in five of the draws
     total : kg of all the years, the middle of the draws
     better : share of the draws in which this plan bears more over all the years
+    meaning : what is done each winter, in words
     """
 
     name: str
-    meaning: str
     median: Floats
     low: Floats
     high: Floats
     total: float
     better: float
+    meaning: str = ""
 
 
 @dataclass(frozen=True)
