@@ -148,3 +148,13 @@ def test_pounds_are_shown_where_the_planting_is_kept_in_them(found):
     # 1 lb = 0.45359237 kg, exactly (international pound of 1959).
     row = ahead_chart(found, "US").sheet.rows[0]
     assert row[1] == pytest.approx(2 / 0.45359237, abs=0.01)
+
+
+def test_canes_told_at_one_place_are_drawn_side_by_side():
+    canes = tuple(CaneView(f"c{k}", 5, 90.0, 20.0, "stays") for k in range(4))
+    picture = stool_picture(StoolView("a", 2026, canes, 2026, "by age", ()))
+    spots = re.findall('<circle cx="([0-9.]+)" cy="([0-9.]+)" r="([0-9.]+)" fill="#', picture)[:4]
+    at = np.array(spots, dtype=float)
+    apart = np.hypot(*(at[:, None, :2] - at[None, :, :2]).transpose(2, 0, 1))
+    assert apart[np.triu_indices(4, 1)].min() > 2 * at[:, 2].max()
+    assert at[:, 0].min() > 200  # all of them in the east still

@@ -164,7 +164,9 @@ def test_a_cap_on_cuts_holds_and_counts_what_was_sawn(by_hand):
     found = planned(by_hand(*counts, cut, tags=tags), cuts=8)
     assert found.plan.cuts[0] <= 8 - 2
     assert (found.plan.cuts <= 8).all()
-    told = "Of the 8 cuts of this winter 2 are made: 6 are left, and what is dead or cankered. "
+    told = (
+        "Of the 8 cuts of this winter 2 are made: 6 are left, dead and cankered canes beside them. "
+    )
     assert cap_told(found.plan) == told
 
 

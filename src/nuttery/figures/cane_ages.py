@@ -68,7 +68,7 @@ def _ages_picture(plan: CanePlan, now: np.ndarray, after: np.ndarray) -> str:
 
 def _key() -> list[str]:
     parts = []
-    for x, fill, words in ((112, LIGHT, "standing"), (212, INK, "after this winter's cuts")):
+    for x, fill, words in ((64, LIGHT, "standing"), (158, INK, "after this winter's cuts")):
         parts.append(f'<rect x="{x}" y="6" width="14" height="14" fill="{fill}" stroke="{INK}"/>')
         parts.append(text(x + 20, 18, words, size=13))
     return parts

@@ -121,6 +121,6 @@ def _bar(
 def _key(classes: tuple[_Class, ...]) -> Iterator[str]:
     """Two beside two, so that a phone shows all four before it is pushed aside."""
     for k, kind in enumerate(reversed(classes)):
-        x, y = 112 + 190 * (k % 2), 6 + 22 * (k // 2)
+        x, y = 56 + 176 * (k % 2), 6 + 22 * (k // 2)
         yield f'<rect x="{x}" y="{y}" width="14" height="14" fill="{kind.fill}" stroke="{INK}"/>'
         yield text(x + 20, y + 12, kind.words, size=13, extra=f'fill="{FAINT}"')

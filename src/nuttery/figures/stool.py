@@ -96,8 +96,10 @@ def _seen(stool: StoolView, hand: _Hand) -> list[str]:
     parts = [*_ground(hand)]
     rings = _rings(stool.canes)
     fits = _largest(rings)
-    for cane, ring, (x, y) in zip(stool.canes, rings, _places(stool.canes, rings), strict=True):
-        parts += _cane(cane, x, y, min(_radius(cane, hand), fits[ring]), hand)
+    radii = [min(_radius(c, hand), fits[ring]) for c, ring in zip(stool.canes, rings, strict=True)]
+    places = _places(stool.canes, rings, radii)
+    for cane, radius, (x, y) in zip(stool.canes, radii, places, strict=True):
+        parts += _cane(cane, x, y, radius, hand)
     return parts
 
 
@@ -119,16 +121,43 @@ def _at(degrees: float, reach: float) -> tuple[float, float]:
     return _CENTRE + reach * math.sin(turn), _CENTRE - reach * math.cos(turn)
 
 
-def _places(canes: Sequence[CaneView], rings: Sequence[float]) -> list[tuple[float, float]]:
-    """Labelled canes stand where the compass says; the rest share what is free around them."""
+def _places(
+    canes: Sequence[CaneView], rings: Sequence[float], radii: Sequence[float]
+) -> list[tuple[float, float]]:
+    """Labelled canes stand where the compass says; the rest share what is free around them.
+
+    Canes that would hide each other are moved apart along their ring.
+    """
     found: dict[int, float] = {}
     for ring in sorted(set(rings)):
         mine = [k for k, r in enumerate(rings) if r == ring]
         told = {k: c for k in mine if (c := canes[k].compass) is not None}
         free = [k for k in mine if k not in told]
-        found |= told
-        found |= dict(zip(free, _gaps(sorted(told.values()), len(free), ring), strict=True))
+        free_at = _gaps(sorted(told.values()), len(free), ring)
+        at = told | dict(zip(free, free_at, strict=True))
+        found |= _apart(at, {k: 1.04 * radii[k] for k in mine}, ring)
     return [_at(found[k], reach) for k, reach in enumerate(rings)]
+
+
+def _apart(at: dict[int, float], radii: dict[int, float], ring: float) -> dict[int, float]:
+    """Directions pushed apart until no two neighbours on a ring overlap."""
+    order = sorted(at, key=at.__getitem__)
+    spots = [at[k] for k in order]
+    wide = [2 * math.degrees(math.asin(min(1.0, radii[k] / ring))) for k in order]
+    if len(order) < 2 or sum(wide) > 360:
+        return at
+    for _ in range(200):
+        most = 0.0
+        for k in range(len(order)):
+            nxt, turn = (k + 1) % len(order), 360 * (k + 1 == len(order))
+            short = (wide[k] + wide[nxt]) / 2 - (spots[nxt] + turn - spots[k])
+            most = max(most, short)
+            if short > 0:
+                spots[k] -= short / 2
+                spots[nxt] += short / 2
+        if most < 0.1:
+            break
+    return dict(zip(order, spots, strict=True))
 
 
 def _rings(canes: Sequence[CaneView]) -> list[float]:
@@ -187,16 +216,17 @@ def _fill(cane: CaneView) -> str:
 
 
 def _shape(cane: CaneView, x: float, y: float, r: float) -> Iterator[str]:
-    """Round for a cane that stays, a crossed square for one to go; triangles for suckers."""
+    """Round for a cane that stays, a struck square for one to go; triangles for suckers."""
     fill = _fill(cane)
     if cane.doing == "stays":
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:.1f}" fill="{fill}" stroke="{INK}"/>'
     elif cane.doing == "saw out":
-        a, b, s = x - r, y - r, 2 * r
+        a, b, s, leg = x - r, y - r, 2 * r, 5 + 0.4 * r
         yield (
             f'<rect x="{a:.1f}" y="{b:.1f}" width="{s:.1f}" height="{s:.1f}" fill="{fill}" '
             f'stroke="{ACCENT}" stroke-width="3"/>'
-            f'<path d="M{a - 5:.1f} {b + s + 5:.1f} l{s + 10:.1f} {-s - 10:.1f}" stroke="{ACCENT}" '
+            f'<path d="M{a - 5:.1f} {b + s + 5:.1f}l{leg:.1f} {-leg:.1f}'
+            f'M{a + s + 5:.1f} {b - 5:.1f}l{-leg:.1f} {leg:.1f}" stroke="{ACCENT}" '
             f'stroke-width="3"/>'
         )
     else:

@@ -64,9 +64,9 @@ def cap_told(plan: CanePlan) -> str:
     if plan.cap is None:
         return ""
     made = int(plan.sawn.sum())
-    left = "only what is dead or cankered goes still"
+    left = "now only dead and cankered canes go"
     if made < plan.cap:
-        left = f"{plan.cap - made} are left, and what is dead or cankered"
+        left = f"{plan.cap - made} are left, dead and cankered canes beside them"
     return f"Of the {plan.cap} cuts of this winter {made} are made: {left}. "
 
 

@@ -1,5 +1,6 @@
 """One shrub: its stool, its calendar, what it bore, its nuts, its donors, and its story."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -98,7 +99,7 @@ def _stool(ask: _Asked) -> Part:
             told += f" Grown forward to the winter before {stool.winter}."
         if stool.choice:
             told += " Where more canes of an age stand than are to go, choose the worst placed."
-        out = reasons(plan, plan.tags.index(ask.tag))
+        out = tuple(Counter(reasons(plan, plan.tags.index(ask.tag))).items())
         title = f"Stool {ask.tag} seen from above"
         return {
             "chart": Chart("stool", title, stool_picture(stool), stool_sheet(stool), told),
