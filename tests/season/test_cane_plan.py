@@ -1,5 +1,6 @@
 """The plan of canes on the invented planting and on stools made by hand."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -21,6 +22,7 @@ from nuttery.season.cane_trial import drawn_ages, trial
 from nuttery.season.cane_work import (
     cane_work,
     cap_told,
+    nearness_told,
     new_canes_a_year,
     times_told,
     winters_to_target,
@@ -177,6 +179,8 @@ def test_a_stopped_plan_is_shown_but_not_kept(by_hand):
     told = []
     stopped = canes(planting, watch=Watch(told.append, lambda: True))
     assert stopped.status == "cancelled"
+    assert "not known when it was stopped" in nearness_told(replace(stopped, gap=float("inf")))
+    assert "inf" not in nearness_told(stopped)
     assert (stopped.cut + stopped.kept == stopped.counts).all()
     assert any("bears by its age" in words for words in told)
     assert canes(planting).status in {"optimal", "within gap", "limit reached"}

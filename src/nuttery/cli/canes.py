@@ -140,7 +140,13 @@ def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
 
 
 def _foot(planting: "Planting", plan: "CanePlan") -> str:
-    from nuttery.season.cane_work import cane_work, cap_told, new_canes_a_year, times_told
+    from nuttery.season.cane_work import (
+        cane_work,
+        cap_told,
+        nearness_told,
+        new_canes_a_year,
+        times_told,
+    )
 
     work = cane_work(plan)
     told = (
@@ -157,7 +163,7 @@ def _foot(planting: "Planting", plan: "CanePlan") -> str:
         f"{new_canes_a_year(plan):.1f} suckers kept a winter; the plan keeps {kept:.1f} from the "
         "next winter on. "
     )
-    return told + f"The plan is within {plan.gap:.2%} of the best possible. {_bearing(plan)}"
+    return f"{told}{nearness_told(plan)} {_bearing(plan)}"
 
 
 def _bearing(plan: "CanePlan") -> str:

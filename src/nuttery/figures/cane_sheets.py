@@ -1,6 +1,7 @@
 """Canes in rows: what to saw out on each stool, thin years to come, and plans side by side."""
 
 from collections.abc import Callable, Sequence
+from math import isfinite
 
 from nuttery.figures.chart import Cell, Sheet
 from nuttery.records import System, told
@@ -83,6 +84,6 @@ def side_by_side(plans: Plans, units: System) -> Sheet:
         row("crop of a year, on average", lambda p: mass(p.crop.sum(axis=0).mean())),
         row("crop of the thinnest year", lambda p: mass(p.crop.sum(axis=0).min())),
         row("stools with a gap coming", lambda p: str(sum(map(len, thin_stools(p).values())))),
-        row("from the best possible", lambda p: f"{p.gap:.1%}"),
+        row("from the best possible", lambda p: f"{p.gap:.1%}" if isfinite(p.gap) else "not known"),
     )
     return Sheet("Plans side by side", ("what comes of it", *(name for name, _ in plans)), rows)

@@ -1,5 +1,6 @@
 """The sawing of a winter: stools, canes and hours, and on whose times they rest."""
 
+import math
 from dataclasses import dataclass
 
 from nuttery.science.arguments import Bools
@@ -68,6 +69,13 @@ def cap_told(plan: CanePlan) -> str:
     if made < plan.cap:
         left = f"{plan.cap - made} are left, dead and cankered canes beside them"
     return f"Of the {plan.cap} cuts of this winter {made} are made: {left}. "
+
+
+def nearness_told(plan: CanePlan) -> str:
+    """How near a plan is to the best possible: proven, or not known where it was stopped early."""
+    if not math.isfinite(plan.gap):
+        return "How near the plan is to the best possible was not known when it was stopped."
+    return f"The plan is within {plan.gap:.2%} of the best possible for these counts."
 
 
 def winters_to_target(plan: CanePlan, k: int) -> tuple[int, ...]:

@@ -11,7 +11,7 @@ from nuttery.figures.cane_ages import ages_chart, bearing_chart
 from nuttery.figures.cane_sheets import saw_sheet, side_by_side, thin_sheet
 from nuttery.figures.cane_years import ages_ahead_chart
 from nuttery.figures.crop_ahead import ahead_chart, beside_chart
-from nuttery.season.cane_work import cane_work, cap_told, times_told
+from nuttery.season.cane_work import cane_work, cap_told, nearness_told, times_told
 from nuttery.season.canes import CAUTION, canes, gaps_told
 from nuttery.season.outlook import outlook
 from nuttery.season.planting import Planting
@@ -54,6 +54,7 @@ def _leaf(planting: Planting) -> Leaf:
         "times": times_told(planting, plan),
         "only_suckers": int((plan.open & ~work.rows).sum()),
         "gaps": gaps_told(plan),
+        "nearness": nearness_told(plan),
         "caution": CAUTION,
         "done": int((plan.sawn > 0).sum()),
         "estimated": int(np.sum(plan.counted < plan.winter)),
