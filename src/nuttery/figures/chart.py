@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 Cell = str | int | float | None
@@ -73,8 +74,8 @@ _RUNS = set("=+-@\t\r")
 _A_NUMBER = re.compile(r"[-+]?\d+(\.\d+)? ?[°%A-Za-z]*")
 
 
-def cell_told(cell: Cell) -> str:
-    """Return a cell as a reader sees it.
+def cell_told(cell: Cell, places: int | None = None) -> str:
+    """Return a cell as a reader sees it, to so many decimal places where these are given.
 
     Examples
     --------
@@ -83,9 +84,29 @@ def cell_told(cell: Cell) -> str:
     """
     if cell is None:
         return "–"
+    if isinstance(cell, float) and places is not None:
+        return f"{cell:.{places}f}"
     if isinstance(cell, float):
         return f"{cell:.0f}" if abs(cell) >= 1000 else f"{cell:.3g}"
     return str(cell)
+
+
+def places_of(sheet: Sheet) -> tuple[int | None, ...]:
+    """Decimal places in which each column reads alike; None where its cells are told one by one.
+
+    Examples
+    --------
+    >>> rows = (("1-01", 0.5, 0.123), ("1-02", 1.64, 1.0))
+    >>> places_of(Sheet("crop", ("shrub", "kg", "share"), rows))
+    (None, 2, None)
+    """
+    return tuple(_places(column) for column in zip(*sheet.rows, strict=True))
+
+
+def _places(column: Sequence[Cell]) -> int | None:
+    numbers = [cell_told(cell) for cell in column if isinstance(cell, float)]
+    most = max((len(told.partition(".")[2]) for told in numbers), default=0)
+    return most if most in {1, 2} and not any("e" in told for told in numbers) else None
 
 
 def known(number: float, digits: int = 3) -> float | None:

@@ -8,7 +8,7 @@ from typing import Annotated, Any, TypeVar
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, Response
 
-from nuttery.figures.chart import Chart, cell_told, csv_text
+from nuttery.figures.chart import Chart, cell_told, csv_text, places_of
 from nuttery.season import NotEnoughKnown, WrongQuestion
 from nuttery.season.planting import Planting
 from nuttery.season.serving import PATIENCE_S, StillWorking
@@ -123,6 +123,7 @@ def leaf_page(request: Request, template: str, leaf: Leaf, **told: Any) -> HTMLR
         leaf=leaf,
         picture=picture,
         cell=cell_told,
+        places_of=places_of,
         shown_rows=SHOWN_ROWS,
         shown_columns=SHOWN_COLUMNS,
         query=f"?{request.url.query}" if request.url.query else "",

@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 from defusedxml import ElementTree
 
-from nuttery.figures.chart import Sheet, cell_told, csv_text
+from nuttery.figures.chart import Sheet, cell_told, csv_text, places_of
 from nuttery.web.leaf import SHOWN_COLUMNS, SHOWN_ROWS
 from nuttery.web.rendering import template
 
@@ -75,11 +75,19 @@ def test_the_pollen_page_shows_the_flow_to_the_shrub_asked_for(reader, opened):
 
 def test_a_wide_sheet_shows_its_first_columns_and_its_file_has_them_all():
     sheet = Sheet("Wide", tuple(f"c{k}" for k in range(60)), (tuple(range(60)),))
-    told = {"shown_rows": SHOWN_ROWS, "shown_columns": SHOWN_COLUMNS, "cell": cell_told}
+    told = {"shown_rows": SHOWN_ROWS, "shown_columns": SHOWN_COLUMNS}
+    told |= {"cell": cell_told, "places_of": places_of}
     macro = template("charts.html").make_module(told).sheet_of
     assert macro(sheet).count("<td") + macro(sheet).count('<th scope="row"') == SHOWN_COLUMNS
     assert "The first 44 of 60 columns" in macro(sheet)
     assert len(csv_text(sheet).splitlines()[0].split(",")) == 60
+
+
+def test_numbers_of_a_column_have_the_same_decimals():
+    sheet = Sheet("Crop", ("shrub", "kg"), (("1-01", 0.5), ("1-02", 1.64), ("1-03", None)))
+    told = {"shown_rows": 9, "shown_columns": 9, "cell": cell_told, "places_of": places_of}
+    text = template("charts.html").make_module(told).sheet_of(sheet)
+    assert re.findall('<td class="n">([^<]+)</td>', text) == ["0.50", "1.64", "–"]
 
 
 def test_a_chart_that_is_not_there_is_told_with_those_that_are(reader, opened):
