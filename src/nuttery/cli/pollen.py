@@ -227,8 +227,10 @@ def _rests_on(outlook: "PollenOutlook") -> str:
         f"Genotypes from lineage, {outlook.known_genotypes} test reports and "
         f"{outlook.crosses} counted test crosses{aside}{hinted} ({exact}); "
         f"dates from the bloom forecast; the dose that a stigma needs is {dose}; drift as measured "
-        f"on another tree, {outlook.wind.told()}. It ranks the shrubs of this planting and "
-        "predicts no yield. What would teach most: nuttery pollen crosses."
+        f"on another tree, {outlook.wind.told()}. Not counted, as not known: how a leafless stand "
+        "shelters, and pollen from outside. It ranks the shrubs of this planting and predicts no "
+        "yield. Over many springs intervals hold four in five; within one they err together. What "
+        "would teach most: nuttery pollen crosses."
     )
 
 

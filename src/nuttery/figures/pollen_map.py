@@ -108,19 +108,19 @@ def _flows(outlook: PollenOutlook, to: Overlap, at: np.ndarray, radius: float) -
             f'stroke="{ACCENT}" stroke-opacity="0.55" stroke-linecap="round" '
             f'stroke-width="{2 + 10 * share / widest:.1f}"/>'
         )
-        x, y = start[0] + 1.1 * radius, start[1] - 1.1 * radius
+        x, y = start[0] + 0.5 * radius, start[1] - 1.1 * radius
         yield text(x, y, f"{share:.0%}", size=14, extra=f'fill="{ACCENT}"')
 
 
 def _legend(short: float, foot: float, *, chosen: bool) -> Iterator[str]:
     kinds: list[tuple[Mark, float | None, str]] = [
-        ("round", 0.9, "fed in 90 % of its season"),
+        ("round", 0.9, f"fed in {0.9:.0%} of its season"),
         ("round", short, f"fed in {short:.0%}"),
         ("triangle", short / 2, f"short: below {short:.0%}"),
         ("gap", None, "no stigmas expected"),
     ]
-    for k, (kind, value, words) in enumerate(kinds):
-        x = _MARGIN + 8 + 210 * k
+    for place, (kind, value, words) in zip((0, 230, 360, 540), kinds, strict=True):
+        x = _MARGIN + 8 + place
         yield mark(kind, x, foot + 16, 9, value)
         yield text(x + 18, foot + 21, words, size=14)
     if chosen:

@@ -22,12 +22,13 @@ def feeding_chart(outlook: PollenOutlook) -> Chart:
     outlook : pollen of the season
     """
     order = [int(k) for k in np.argsort(outlook.cover, kind="stable") if outlook.cover[k] >= 0]
-    rows = order[:ROWS]
-    donors, left = _donors(outlook, rows)
+    donors, left = _donors(outlook, order[:ROWS])
+    rows = _in_blocks(outlook, order[:ROWS], donors)
     told = (
-        f"The {len(rows)} shrubs with the least pollen, the shortest first, and the donors that "
-        "feed them. Each cell is the donor's share of the pollen that the shrub can use, in "
-        "percent; an empty cell is none or next to none."
+        f"The {len(rows)} shrubs with the least pollen, and the donors that feed them. Shrubs fed "
+        "by the same donors stand together, so that blocks show; a star is short. Each cell is the "
+        "donor's share of the pollen that the shrub can use, in percent; an empty cell is none or "
+        "next to none."
     )
     if left:
         told += f" {left} donors of lesser weight are only in the table."
@@ -67,14 +68,34 @@ def _donor(outlook: PollenOutlook, k: int, c: int) -> str:
 
 
 def _donors(outlook: PollenOutlook, rows: Sequence[int]) -> tuple[list[int], int]:
-    """Donors that feed these shrubs most, in walking order; and how many were left out."""
+    """Donors that feed these shrubs most, in walking order; and how many were left out.
+
+    Each shrub's first donor comes before any other's second, that of the shortest shrub first.
+    """
+    chief = list(
+        dict.fromkeys(int(outlook.donors[k, 0]) for k in rows if outlook.donors[k, 0] >= 0)
+    )
     weight: dict[int, float] = {}
     for k in rows:
         for donor, share in zip(outlook.donors[k], outlook.donor_share[k], strict=True):
             if donor >= 0:
                 weight[int(donor)] = weight.get(int(donor), 0.0) + float(share)
-    best = sorted(weight, key=lambda d: -weight[d])[:COLUMNS]
+    others = sorted(set(weight) - set(chief), key=lambda d: -weight[d])
+    best = [*chief, *others][:COLUMNS]
     return sorted(best), len(weight) - len(best)
+
+
+def _in_blocks(outlook: PollenOutlook, rows: Sequence[int], donors: Sequence[int]) -> list[int]:
+    """Shrubs by the mean column of their donors, each weighed by its share."""
+    column = {donor: c for c, donor in enumerate(donors)}
+
+    def middle(k: int) -> float:
+        fed = zip(outlook.donors[k].tolist(), outlook.donor_share[k].tolist(), strict=True)
+        drawn = [(column[donor], share) for donor, share in fed if donor in column]
+        whole = sum(share for _, share in drawn)
+        return sum(c * share for c, share in drawn) / whole if whole else float(len(donors))
+
+    return sorted(rows, key=lambda k: (middle(k), k))
 
 
 def _picture(outlook: PollenOutlook, rows: Sequence[int], donors: Sequence[int]) -> str:
@@ -92,7 +113,8 @@ def _picture(outlook: PollenOutlook, rows: Sequence[int], donors: Sequence[int])
     for r, k in enumerate(rows):
         y = _HEAD + _CELL * r
         parts.append(text(8, y + 18, outlook.tags[k], size=14))
-        parts.append(text(74, y + 18, f"{outlook.cover[k]:.0%}", size=14))
+        mark = " ★" if outlook.cover[k] < outlook.short else ""
+        parts.append(text(74, y + 18, f"{outlook.cover[k]:.0%}{mark}", size=14))
         parts.append(
             f'<path d="M{_SIDE} {y:.1f}H{width - 16:.1f}" stroke="{FAINT}" stroke-opacity="0.3"/>'
         )
