@@ -100,6 +100,25 @@ def test_shares_of_donors_never_exceed_the_whole_and_fall(outlook):
     assert (outlook.accepts[outlook.donors >= 0] > 0).all()
 
 
+def test_chief_donors_are_those_with_the_largest_useful_shares(after_bloom, outlook):
+    mean = pollen_field(after_bloom).mean
+    for k in (0, 17, 60, 111):
+        share = mean.useful_share_of_donor(k)
+        chief = [d for d in np.argsort(-share, kind="stable")[:4] if share[d] > 0.001]
+        assert [d for d in outlook.donors[k].tolist() if d >= 0] == chief
+        assert outlook.donor_share[k, : len(chief)] == pytest.approx(share[chief])
+
+
+def test_a_loss_names_the_shrubs_that_it_leaves_short(outlook):
+    named = [len(outlook.without(k)) for k in range(len(outlook.tags))]
+    assert named == outlook.if_lost.tolist()
+    assert sum(named) > 0
+    for lost, left in outlook.short_without.tolist():
+        assert outlook.cover[left] >= outlook.short
+        assert outlook.cover[left] - outlook.loss[left] < outlook.short
+        assert lost != left
+
+
 def test_only_short_shrubs_have_a_reason(outlook):
     short = outlook.cover < outlook.short
     assert [bool(reason) for reason in outlook.reason] == short.tolist()

@@ -219,13 +219,14 @@ def _rests_on(outlook: "PollenOutlook") -> str:
         if half.certainty == "learned"
         else "an assumption, until 12 counts of set are on record"
     )
-    exact = "summed exactly" if outlook.exact else f"drawn, chances to about {outlook.error:.2f}"
+    exact = "summed exactly" if outlook.exact else f"drawn, chances to about {outlook.error:.1g}"
     left = outlook.crosses_left_out
     aside = f" ({left} more hang on an order of dominance that is not known)" if left else ""
     hinted = f", with {outlook.hinted} counts of set as weak evidence" if outlook.hinted else ""
     return (
-        f"Genotypes from lineage, {outlook.known_genotypes} test reports and "
-        f"{outlook.crosses} counted test crosses{aside}{hinted} ({exact}); "
+        f"Genotypes from lineage, {several(outlook.known_genotypes, 'test report')} and "
+        f"{outlook.crosses} counted test cross{'' if outlook.crosses == 1 else 'es'}"
+        f"{aside}{hinted} ({exact}); "
         f"dates from the bloom forecast; the dose that a stigma needs is {dose}; drift as measured "
         f"on another tree, {outlook.wind.told()}. Not counted, as not known: how a leafless stand "
         "shelters, and pollen from outside. It ranks the shrubs of this planting and predicts no "
@@ -326,9 +327,10 @@ def _siting(plan: "Siting") -> str:
         table(("place", "lot"), rows),
         "",
         wrapped(
-            f"Once they bear, the worst-fed tenth is fed in {plan.after:.1%} of its season, now "
-            f"{plan.before:.1%}; no choice among these could do better than {plan.bound:.1%} "
-            f"({plan.status}). {plan.free} empty places, {plan.weighed} of them weighed up."
+            f"Once they bear, the worst-fed tenth is fed in {plan.after:.2%} of its season, now "
+            f"{plan.before:.2%}; no choice among these could do better than {plan.bound:.2%} "
+            f"({plan.status}). Weighed up: {plan.weighed} of {several(plan.free, 'empty place')}; "
+            "for new ground beyond the rows' ends ask with --beyond 1."
         ),
         wrapped(f"Pollen of one more seedling is accepted by a standing shrub with: {lots}."),
     ]

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.pollen import HalfDose, PollenCover, loss_drill, shortage
+from nuttery.science.pollen.dose import donor_rows
 from nuttery.season.estimate import Estimate
 from nuttery.season.hand_pollen import HandPollen, hand_pollen
 from nuttery.season.line import Line
@@ -302,11 +303,17 @@ def _chief(cover: PollenCover) -> tuple[Ints, Floats]:
     """Rows and shares of each shrub's chief donors, the greatest first."""
     n = len(cover.cover)
     donors, shares = np.full((n, CHIEF), -1), np.zeros((n, CHIEF))
-    for k in np.flatnonzero(~np.isnan(cover.cover)):
-        share = cover.useful_share_of_donor(int(k))
-        best = np.argsort(-share, kind="stable")[:CHIEF]
-        best = best[share[best] > LEAST_SHARE]
-        donors[k, : best.size], shares[k, : best.size] = best, share[best]
+    for rows, weights in donor_rows(cover.drift, n):
+        useful = weights * cover.catkins * (cover.receptive[rows] @ cover.shed.T)
+        whole = useful.sum(axis=1, keepdims=True)
+        share = np.divide(useful, whole, out=np.zeros_like(useful), where=whole > 0)
+        most = share if n <= CHIEF else np.partition(share, n - CHIEF, axis=1)[:, n - CHIEF :]
+        for k, mine, least in zip(
+            range(rows.start, rows.stop), share, most.min(axis=1), strict=True
+        ):
+            able = np.flatnonzero((mine >= least) & (mine > LEAST_SHARE))
+            best = able[np.argsort(-mine[able], kind="stable")][:CHIEF]
+            donors[k, : best.size], shares[k, : best.size] = best, mine[best]
     return donors, shares
 
 

@@ -14,7 +14,7 @@ from nuttery.season.watch import QUIET, Watch
 
 MOST_PLACES = 120
 """Empty places that are weighed up; of more, those that reach the worst-fed shrubs best."""
-GAP = 1e-3
+GAP = 1e-5
 """How near, in cover, the proven bound must come to the choice."""
 NODES = 400
 LOWEST = 0.1
@@ -35,7 +35,7 @@ class Siting:
     before, after : mean cover of the worst-fed tenth, as it is and afterwards
     bound : no choice among these places and lots can lift it higher
     gap : bound − after
-    status : "optimal" within 0.001 of cover, or "stopped" at the limit of the search
+    status : "optimal" within 0.00001 of cover, or "stopped" at the limit of the search
     free : empty places there are
     weighed : of these, how many were weighed up
     considered : lots that could be chosen

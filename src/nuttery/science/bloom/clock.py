@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike
 
-from nuttery.science.arguments import Floats, int_array
+from nuttery.science.arguments import Floats, Ints, int_array
 from nuttery.science.bloom.heat import heat_sums, mixed_quantile, reached
 from nuttery.science.errors import BadArgumentError
 from nuttery.science.weather.believable import air_temps
@@ -153,12 +153,15 @@ class Clock:
         Source: `log_requirement`, once for each pair of labels.
         Valid:  any labels.
         """
-        labels = labels_of("shrub", shrub, n)
-        lots = labels_of("lot", lot, n)
-        pairs = {(a, b): self.log_requirement(a, b) for a, b in set(zip(labels, lots, strict=True))}
-        return np.array(
-            [pairs[a, b] for a, b in zip(labels, lots, strict=True)], dtype=np.float64
-        ).reshape(n, 2)
+        found: Floats = np.tile(self.log_requirement(), (n, 1))
+        for name, labels, table, more in (
+            ("lot", lot, self.lots, self.spread**2),
+            ("shrub", shrub, self.shrubs, 0.0),
+        ):
+            if labels is not None:
+                rows, known = _looked_up(table, label_array(name, labels, n))
+                found[rows] = known + np.array([0.0, more])
+        return found
 
     def predict(
         self,
@@ -261,7 +264,29 @@ def labels_of(name: str, labels: ArrayLike | None, n: int) -> list[int | None]:
     """
     if labels is None:
         return [None] * n
+    return [int(label) for label in label_array(name, labels, n)]
+
+
+def label_array(name: str, labels: ArrayLike, n: int) -> Ints:
+    """Labels of `n` records as whole numbers.
+
+    Raises
+    ------
+    BadArgumentError
+        For labels that are not whole numbers, or not one for each record.
+    """
     array = int_array(name, labels, ndim=1)
     if len(array) != n:
         raise BadArgumentError(f"{name}: found length {len(array)}, expected {n} as season_temps")
-    return [int(label) for label in array]
+    return array
+
+
+def _looked_up(table: Mapping[int, tuple[float, float]], labels: Ints) -> tuple[Ints, Floats]:
+    """Records whose label is in a table, and their entries, (k, 2)."""
+    keys = np.fromiter(table, dtype=np.int64, count=len(table))
+    values = np.array(list(table.values()), dtype=np.float64).reshape(-1, 2)
+    order = np.argsort(keys)
+    place = np.searchsorted(keys[order], labels)
+    rows = np.flatnonzero(place < len(keys))
+    rows = rows[keys[order][place[rows]] == labels[rows]]
+    return rows, values[order][place[rows]]
