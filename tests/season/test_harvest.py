@@ -1,12 +1,13 @@
 """Rounds of picking on the invented planting, mid-September, with some shrubs picked already."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
 
 from nuttery.records import Picking, RollOut, ValueSet, new_id
-from nuttery.season.harvest import lines, outings_told, to_press
+from nuttery.season.harvest import left_out_told, lines, outings_told, to_press
 from nuttery.season.harvest_told import harvest_told, shrub_harvest
 from nuttery.season.next_crop import expected_crop
 from nuttery.season.picking_plan import DAYS_PLANNED, picks
@@ -88,6 +89,21 @@ def test_the_outings_chosen_are_the_best_of_those_tried_and_the_cost_is_told(pla
     saved = (daily.minutes - chosen.minutes) * plan.work.cost_per_minute
     assert lost <= saved + 1e-6
     assert f"outings every {plan.every} days" in outings_told(plan, "metric")
+
+
+def test_who_gets_no_round_is_told_with_the_reason(plan):
+    told = left_out_told(plan, "metric")
+    left = int((~plan.visits.any(axis=1)).sum())
+    assert left > 1
+    assert told.startswith(f"{left} shrubs with ")
+    assert "the days are full" not in told
+    busy = max(one.minutes for one in plan.rounds) - plan.work.outing_minutes
+    tight = replace(plan, work=replace(plan.work, minutes_per_day=busy))
+    assert "the days are full (harvest.minutes_per_day) or a visit" in left_out_told(
+        tight, "metric"
+    )
+    every = replace(plan, visits=np.ones_like(plan.visits))
+    assert left_out_told(every, "metric") == ""
 
 
 def test_a_picked_shrub_is_done_where_one_picking_is_the_habit(planting, plan):

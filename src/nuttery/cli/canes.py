@@ -122,13 +122,12 @@ def _all(planting: "Planting", plan: "CanePlan") -> str:
 def _line(plan: "CanePlan", k: int, row: int) -> tuple[str, ...]:
     from nuttery.season.cane_words import age_told
 
-    ages = [
-        f"{age_told(a).replace(' or older', '+')} × {n}"
-        for a, n in reversed(list(enumerate(plan.cut[k].tolist())))
-        if n and a > 1
-    ]
-    if plan.must[k].any():
-        ages.append("canker")
+    ages = []
+    for age in range(len(plan.cut[k]) - 1, 1, -1):
+        out, sick = int(plan.cut[k, age]), int(plan.must[k, age])
+        name = age_told(age).replace(" or older", "+")
+        ages += [f"{name} × {sick} cankered"] if sick else []
+        ages += [f"{name} × {out - sick}"] if out > sick else []
     if plan.dead[k]:
         ages.append(f"dead × {plan.dead[k]}")
     young = int(plan.counts[k, 1])
@@ -148,11 +147,12 @@ def _foot(planting: "Planting", plan: "CanePlan") -> str:
         times_told,
     )
 
-    work = cane_work(plan)
+    work, done = cane_work(plan), int((plan.sawn > 0).sum())
     told = (
         f"{several(work.canes, 'cane')} on {several(work.stools, 'stool')}, about "
         f"{work.hours.told(1)}: {times_told(planting, plan)}. "
-        f"{several(int((plan.sawn > 0).sum()), 'stool')} done. {cap_told(plan)}"
+        + (f"{several(done, 'stool')} done. " if done else "")
+        + cap_told(plan)
     )
     if plan.status == "cancelled":
         told += "Stopped early: this is the best plan found until then. "

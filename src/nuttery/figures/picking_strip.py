@@ -49,7 +49,7 @@ def _strip(plan: Picks, rows: list[int], units: System, page: str, number: int) 
     told_by = (
         "A bar is the span in which half of a shrub's nuts roll out (four times in five), its tick "
         "the middle, left out where that is past; darker bars carry more. A ringed dot is a visit; "
-        "a bar without one gets none, as a visit would cost more than it brings."
+        "a bar without one gets none."
     )
     name = f"picking-strip-{number}" if page else "picking-strip"
     return Chart(

@@ -28,6 +28,8 @@ __all__ = [
 
 MOST_TESTS = 20
 """Shrubs pressed on one outing; the others wait for the next."""
+FULL = 0.9
+"""Share of a day's minutes from which it is called full."""
 LEAST = 0.005
 """Kg below which nothing is said to be lost."""
 FRESH_DAYS = 6
@@ -194,7 +196,10 @@ def left_out_told(plan: Picks, units: System) -> str:
         if left == 1
         else f"{each} on average get no round of their"
     )
+    day = plan.work.minutes_per_day
+    full = any(r.minutes - plan.work.outing_minutes > FULL * day for r in plan.rounds)
+    why = "the days are full (harvest.minutes_per_day) or " if full else ""
     return (
-        f"{plural(left, 'shrub')} with {kg} own: a visit would cost more than it brings at the "
-        "values set (harvest.value_per_kg, harvest.cost_per_minute)."
+        f"{plural(left, 'shrub')} with {kg} own: {why}a visit would cost more than it brings at "
+        "the values set (harvest.value_per_kg, harvest.cost_per_minute)."
     )
