@@ -13,6 +13,9 @@ from nuttery.season.crops import Crops
 ONE_PICKING = 0.8
 """Where so many of the crops on record came in by one picking, a picked shrub is done."""
 
+FEWEST_NOTED = 8
+"""Shares noted as gone to animals from which it is known how they scatter."""
+
 
 def picks_again(known: Crops, year: int) -> bool:
     """Whether this grower comes back to a shrub within a season, by the crops of years before.
@@ -52,11 +55,13 @@ class Picked:
     ----------
     root : (n,) root of the kg that hung there; 0 where not picked
     sd : (n,) standard deviation of the root, of the conversions from what was weighed
+    own : (n,) that of what animals took, where it was not noted
     done : (n,) whether it is picked clean
     """
 
     root: Floats
     sd: Floats
+    own: Floats
     done: NDArray[np.bool_]
 
 
@@ -94,7 +99,7 @@ def with_this_season(before: Spread, picked: Picked) -> Spread:
     root = np.maximum(0.0, before.root + luck * before.shared)
     return Spread(
         np.where(done, picked.root, root),
-        np.where(done, 0.0, before.own),
+        np.where(done, picked.own, before.own),
         np.where(done, picked.sd, before.shared * np.sqrt(1 - weight)),
         before.least,
     )
@@ -110,13 +115,23 @@ def done_so_far(known: Crops, year: int, shrubs: int) -> Picked:
     shrubs : how many there are
     """
     now = (known.year == year) & (known.pickings > 0)
-    found = Picked(np.zeros(shrubs), np.zeros(shrubs), np.zeros(shrubs, dtype=np.bool_))
+    root, sd, own = np.zeros((3, shrubs))
+    found = Picked(root, sd, own, np.zeros(shrubs, dtype=np.bool_))
     if picks_again(known, year):
         return found
     rows = known.shrub[now]
-    root, low, high = (np.sqrt(part[now]) for part in (known.kg, known.low, known.high))
+    kg, low, high = (np.sqrt(part[now]) for part in (known.kg, known.low, known.high))
     hung = np.sqrt(known.borne[now])
-    more = np.divide(hung, root, out=np.ones_like(hung), where=root > 0)
+    more = np.divide(hung, kg, out=np.ones_like(hung), where=kg > 0)
     found.root[rows], found.done[rows] = hung, True
+    found.own[rows] = np.where(np.isnan(known.taken[now]), hung / 2 * _doubt_of_taken(known), 0.0)
     found.sd[rows] = more * (high - low) / (2 * ndtri(0.9))
     return found
+
+
+def _doubt_of_taken(known: Crops) -> float:
+    """Standard deviation of what hung, as a share, where it was not noted what animals took."""
+    noted = known.taken[~np.isnan(known.taken)]
+    if noted.size < FEWEST_NOTED:
+        return 0.0
+    return float(noted.std() / max(1 - noted.mean(), 0.1))

@@ -13,12 +13,15 @@ from scipy.special import stdtrit
 
 from nuttery.records import CatkinsScored, FrostHarm, System, told
 from nuttery.science.arguments import Floats, Ints
+from nuttery.science.canes import next_winter
 from nuttery.science.crop import NextCrop, fit_next_crop
 from nuttery.season.crop_so_far import Spread, done_so_far, spread_of, with_this_season
 from nuttery.season.crops import Crops, crops
 from nuttery.season.errors import WrongQuestion
 from nuttery.season.estimate import Estimate
 from nuttery.season.planting import Planting
+from nuttery.season.renewal import stool_crop
+from nuttery.season.stools import AGES, stools
 from nuttery.season.weather import season_year
 from nuttery.season.words import plural
 
@@ -26,6 +29,8 @@ FEWEST, FEWEST_COUNTED, FEWEST_WINTERS = 8, 60, 3
 """Yearly crops from which a fit is believed; with a count of the winter before, and winters."""
 FROSTY_YEARS = 2
 """Earlier years with harm noted from which the fit can learn what frost takes."""
+NOTED = 0.5
+"""Share of the shrubs harmed by a frost that are noted as harmed; assumed."""
 FROST_KNOWN = (6, 15)
 """Day after which no more harm to flower and shoot is to be noted; common practice."""
 DRAWS = 400
@@ -124,8 +129,12 @@ def _expected(planting: Planting, year: int) -> Expected:
     count = np.bincount(found.shrub[use], minlength=len(planting.shrubs))
     first = min(found.year.tolist(), default=year)
     harm, noted = _harm(planting, first, year)
-    spared = _spared(harm, noted)
-    size = _growth(planting, first, year) * (1 - harm)
+    frosts = _frosts_to_come(planting, harm, noted, year)
+    taken = harm.copy()
+    if frosts.size > 1:
+        taken[:, -1] = 0.0  # each of the frosts that may come is taken off what is told
+    spared = _spared(taken, noted)
+    size = _sizes(planting, first, year) * (1 - taken)
     counted = np.zeros(len(count), dtype=np.bool_)
     if use.sum() < FEWEST:
         kg, low, high, total, basis = _guessed(planting, size[:, -1])
@@ -135,8 +144,10 @@ def _expected(planting: Planting, year: int) -> Expected:
         picked = done_so_far(found, year, len(count))
         kg, low, high = kg * spared, low * spared, high * spared
         spread = with_this_season(spread_of(kg, high, fit), picked)
-        total = _total(spread, fit, year)
+        total = _total(spread, fit, frosts, year)
         basis = f"learned from {int(use.sum())} crops of {np.unique(found.year[use]).size} years"
+        if frosts.size > 1:
+            kg, low, high = _under_frosts(spread, fit, frosts)
         if picked.done.any():
             kg, low, high = _kg(spread, fit)
             basis += f" and {plural(int(picked.done.sum()), 'picking')} of this one"
@@ -144,6 +155,37 @@ def _expected(planting: Planting, year: int) -> Expected:
     return Expected(
         year, tags, kg, low, high, count, counted, harm[:, -1], noted[:, -1], total, basis
     )
+
+
+def _sizes(planting: Planting, first: int, year: int) -> Floats:
+    """Size of each shrub in each year, (n, years): what its canes should bear, else its years.
+
+    Where canes were counted and their bearing is learned; years are put on the level of those.
+    """
+    years = _growth(planting, first, year)
+    bears = stool_crop(planting)
+    if bears.bearing.assumed:
+        return years
+    canes = _canes(planting, first, year)
+    kg = np.maximum(0.0, canes @ bears.bearing.mean - bears.charge(np.nan_to_num(canes).sum(-1)))
+    both = ~np.isnan(kg) & (years > 0)
+    level = float(kg[both].sum() / max(years[both].sum(), 1.0))
+    return np.asarray(np.where(np.isnan(kg), level * years, kg))
+
+
+def _canes(planting: Planting, first: int, year: int) -> Floats:
+    """Canes by age that stood in the summer of each year, (n, years, AGES); NaN if not counted."""
+    known, place = stools(planting), {s.tag: k for k, s in enumerate(planting.shrubs)}
+    rows = np.array([place[tag] for tag in known.tags], dtype=np.int64)
+    canes = np.full((len(place), year - first + 1, AGES), np.nan)
+    use = (known.past_year >= first) & (known.past_year <= year)
+    canes[rows[known.past_shrub[use]], known.past_year[use] - first] = known.past_kept[use]
+    now = known.expected.copy()
+    for ahead in range(known.winter, year + 1):
+        if ahead >= first:
+            canes[rows, ahead - first] = now
+        now = next_winter(now, 0 * now, np.zeros(len(now)))
+    return canes
 
 
 def _growth(planting: Planting, first: int, year: int) -> Floats:
@@ -157,8 +199,9 @@ def _growth(planting: Planting, first: int, year: int) -> Floats:
 def _harm(planting: Planting, first: int, year: int) -> tuple[Floats, NDArray[np.bool_]]:
     """Share killed by frost of each shrub and year, and whether it was noted; (n, years).
 
-    A shrub without a note is taken to have had the planting's mean, shrubs without a note counted
-    as unharmed. Before this season's frosts are over, the usual harm of past years stands in.
+    A shrub without a note is taken to have had the planting's mean: that of the shrubs noted, on
+    twice as many shrubs as were noted (`NOTED`), the others unharmed.
+    Before this season's frosts are over, the usual harm of past years stands in.
     """
     n, place = len(planting.shrubs), {s.tag: k for k, s in enumerate(planting.shrubs)}
     noted = np.full((n, year - first + 1), np.nan)
@@ -166,7 +209,8 @@ def _harm(planting: Planting, first: int, year: int) -> tuple[Floats, NDArray[np
         at = place.get(note.shrub or ""), note.seen.year - first
         if at[0] is not None and note.organ != "catkin" and note.seen.year <= year:
             noted[at] = np.nanmax([noted[at], note.harmed])
-    usual = np.nan_to_num(noted).sum(axis=0) / max(n, 1)
+    mean = np.nan_to_num(noted).sum(axis=0) / np.maximum(1, (~np.isnan(noted)).sum(axis=0))
+    usual = mean * np.minimum(1.0, (~np.isnan(noted)).sum(axis=0) / (NOTED * max(n, 1)))
     if planting.on < date(year, *FROST_KNOWN) and np.isnan(noted[:, -1]).all() and year > first:
         usual[-1] = usual[:-1].mean()
     own = ~np.isnan(noted)
@@ -264,13 +308,34 @@ def _kg(spread: Spread, fit: NextCrop) -> tuple[Floats, Floats, Floats]:
     return spread.root**2, low, high
 
 
-def _total(spread: Spread, fit: NextCrop, seed: int) -> Estimate:
-    """Crop of all shrubs, by draws in which the year's luck is one for all."""
+def _frosts_to_come(
+    planting: Planting, harm: Floats, noted: NDArray[np.bool_], year: int
+) -> Floats:
+    """Share of the crop that this season's frosts may leave: as in each earlier year, else 1."""
+    known = planting.on >= date(year, *FROST_KNOWN) or noted[:, -1].any()
+    if known or harm.shape[1] <= FROSTY_YEARS:
+        return np.ones(1)
+    return np.asarray(1 - harm[:, :-1].mean(axis=0))
+
+
+def _under_frosts(spread: Spread, fit: NextCrop, frosts: Floats) -> tuple[Floats, Floats, Floats]:
+    """Middle and 80 % interval of each shrub over the frosts that may come."""
+    at = stdtrit(fit.degrees, (np.arange(49) + 0.5) / 49)
+    sd = np.hypot(spread.own, spread.shared)
+    roots = np.maximum(0.0, spread.root[:, None] + sd[:, None] * at)
+    kg = (roots[:, :, None] ** 2 * frosts).reshape(len(roots), -1)
+    low, middle, high = np.quantile(kg, [0.1, 0.5, 0.9], axis=1)
+    return middle, low, high
+
+
+def _total(spread: Spread, fit: NextCrop, frosts: Floats, seed: int) -> Estimate:
+    """Crop of all shrubs, by draws in which the year's luck and its frosts are one for all."""
     rng = np.random.default_rng(seed)
     many = (DRAWS, len(spread.root))
     roots = spread.root + spread.shared * rng.normal(size=(DRAWS, 1))
     roots += spread.own * rng.normal(size=many)
-    low, middle, most = np.quantile((np.maximum(roots, 0) ** 2).sum(axis=1), [0.1, 0.5, 0.9])
+    kg = (np.maximum(roots, 0) ** 2).sum(axis=1) * rng.choice(frosts, size=DRAWS)
+    low, middle, most = np.quantile(kg, [0.1, 0.5, 0.9])
     return Estimate(float(middle), float(low), float(most), "kg", fit.n_records)
 
 
