@@ -19,7 +19,7 @@ from nuttery.season.planting import Planting
 from nuttery.store import ShrubState
 
 OUTSIDE = -1
-EFFORT = 0.2
+EFFORT = 0.25
 """Share of the usual work where genotypes must be drawn: chances of pairs then hold to about 0.01,
 far below what is unknown of drift and dose."""
 KEPT_DRAWS = 4000

@@ -16,7 +16,7 @@ from nuttery.science.pollen.evidence import GenotypeNetwork
 CHAINS = 4
 WORKERS = 2
 BATCHES = 5  # of each chain, for the stated error
-WORK = 1.5e9  # rough number of sums a run may take
+WORK = 1.2e9  # rough number of sums a run may take
 FEWEST, MOST = 40, 4000  # sweeps of a batch
 DRAWS_A_BATCH = 1000
 WARM_UP = 0.2  # of a chain's sweeps
