@@ -60,6 +60,36 @@ def test_many_stools_under_a_cap_come_within_half_a_percent():
     assert plan.objective == pytest.approx(plan_value(plan.kept, plan.rules).sum())
 
 
+@pytest.mark.parametrize(
+    ("counts", "years", "cap"),
+    [
+        pytest.param(some_counts(1010), 3, 1300, id="a crowd that differs"),
+        pytest.param(np.repeat(some_counts(1), 240, axis=0), 6, 240, id="all alike"),
+        pytest.param(np.repeat(some_counts(70), 4, axis=0), 6, 250, id="four of each"),
+    ],
+)
+def test_a_cap_is_kept_by_many_stools_at_half_a_percent(counts, years, cap):
+    plan = plan_renewal(counts, BEARING, years, cuts_per_year=cap, **WORDS)
+    assert plan.gap <= 0.005
+    assert (plan.cut[..., 2:].sum(axis=(0, 2)) <= cap).all()
+
+
+@pytest.mark.parametrize("after", [1, 3, 10, 40])
+def test_a_crowd_stopped_at_any_time_is_within_the_cap(after):
+    counts, asked = some_counts(1100), []
+
+    def enough():
+        asked.append(1)
+        return len(asked) > after
+
+    plan = plan_renewal(
+        counts, BEARING, 3, cuts_per_year=1200, effort=Effort(cancelled=enough), **WORDS
+    )
+    assert (plan.cut[..., 2:].sum(axis=(0, 2)) <= 1200).all()
+    assert plan.status in {"cancelled", "within gap"}
+    assert plan.bound >= plan.objective
+
+
 def test_like_stools_are_planned_once_and_dealt_out():
     counts = np.repeat(some_counts(1), 50, axis=0)
     plan = plan_renewal(counts, BEARING, 10, **WORDS)

@@ -38,11 +38,15 @@ class Fitting:
             chosen[stool].append(plan)
         return chosen
 
+    @property
+    def above(self) -> int:
+        """Cuts above the caps, over all winters."""
+        return -int(self.spare[self.spare < 0].sum())
+
     def fit(self, prices: Floats) -> None:
         """Cut less where it costs least at these prices, until nothing is above the caps."""
-        while (self.spare < 0).any() and not self.crew.effort.stopped:
+        while self.above and not self.crew.effort.stopped:
             self._cut_less(int(np.argmin(self.spare)), prices)
-        self._fall_back()
 
     def fill(self, prices: Floats) -> bool:
         """Plan some stools again within what the others leave; whether any gained by it."""
@@ -87,7 +91,7 @@ class Fitting:
             if self.spare[winter] < 0 and (self.pool.cuts[new] <= allowed)[others].all():
                 self._change(i, new)
 
-    def _fall_back(self) -> None:
+    def fall_back(self) -> None:
         """Let stools cut nothing, those that lose least by it first, until the rest fits.
 
         The first plans in the pool are those without cuts, one of each stool.
@@ -95,7 +99,7 @@ class Fitting:
         value = np.array(self.pool.value)
         order = np.argsort(value[self.plan] - value[self.stool], kind="stable")
         for i in order.tolist():
-            if (self.spare >= 0).all():
+            if not self.above:
                 return
             if (self.pool.cuts[self.plan[i]][self.spare < 0] > 0).any():
                 self._change(i, self.stool[i])

@@ -11,9 +11,9 @@ import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
 
-TRIES = 4  # times that the choice is made anew until it is within the caps
 MOVES, FEWEST, MOST = 10_000, 200_000, 8_000_000  # changes looked at: a stool's, at least, at most
-HOT, COLD = 0.4, 0.03  # loss that is borne now and then, first and last, share of the unit
+HOT, COLD = 0.4, 0.03  # loss that is borne now and then, first and last, share of a step
+STEP = 0.3  # least step, share of the price of a cut
 CHARGES = 1.1, 4.0  # what a cut above the cap costs, first and last, share of its price
 LEAST = 0.1  # price of a cut in a winter that has cuts to spare, share of the dearest
 TINY = 1e-7  # kg
@@ -50,12 +50,10 @@ def packed(
     (n,) int, plans
     """
     over = np.maximum(prices, LEAST * np.max(prices, initial=0.0) + TINY)
+    step = max(unit, STEP * float(np.mean(prices)))
     moves = min(max(MOVES * len(stool), FEWEST), MOST)
-    chosen = start
-    for seed in range(TRIES):
-        chosen = start.copy()
-        if _anneal(known, stool, chosen, caps, over, unit, moves, seed):
-            break
+    chosen = start.copy()
+    _anneal(known, stool, chosen, caps, over, step, moves)
     return chosen
 
 
@@ -66,12 +64,11 @@ def _anneal(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
     chosen: Ints,
     caps: Ints,
     over: Floats,
-    unit: float,
+    step: float,
     moves: int,
-    seed: int,
-) -> bool:
-    """Change `chosen` plan by plan; whether the best choice left in it is within the caps."""
-    np.random.seed(seed)  # noqa: NPY002 - the only generator that jitted code can seed
+) -> None:
+    """Change `chosen` plan by plan, and leave the best choice within the caps in it, if any was."""
+    np.random.seed(0)  # noqa: NPY002 - the only generator that jitted code can seed
     value, cuts, first = known
     spare, worth = caps.copy(), 0.0
     for h in range(len(stool)):
@@ -80,7 +77,7 @@ def _anneal(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
     best, kept, found = worth, chosen.copy(), bool(spare.min() >= 0)
     for move in range(moves):
         done = move / moves
-        heat = unit * HOT * (COLD / HOT) ** done
+        heat = step * HOT * (COLD / HOT) ** done
         charge = CHARGES[0] * (CHARGES[1] / CHARGES[0]) ** done
         h = np.random.randint(len(stool))  # noqa: NPY002
         low = first[stool[h]]
@@ -104,4 +101,3 @@ def _anneal(  # noqa: PLR0917 - jitted code has no keyword arguments to speak of
             kept[:] = chosen
     if found:
         chosen[:] = kept
-    return bool(found)

@@ -1,29 +1,31 @@
 """The planning of all stools, round by round, until the plan is proven good enough."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from nuttery.science.arguments import Floats, Ints
 from nuttery.science.canes.fitting import Fitting
+from nuttery.science.canes.following import Following
 from nuttery.science.canes.many_stools import Crew, Effort, Progress, Search
 from nuttery.science.canes.rules import Rules
-from nuttery.science.canes.shared_cap import Mixed, Mixture, Pool, bound_at
+from nuttery.science.canes.shared_cap import Mixed, Mixture, Pool, bound_at, worth_at
 from nuttery.science.canes.solver import maximise
 from nuttery.science.canes.stool import StoolPlans, sparing_plan
 from nuttery.science.canes.stool_model import Layout, joined_blocks, kept_canes, stool_block
 
-ROUNDS = 30  # price changes after which the planner gives what it has
-PATIENCE, STILL = 5, 0.97  # rounds that leave more than so much of a distance are the last
-SAMPLE = 120  # stools that the prices are found on first
-CROWD, TURNS = 1000, 4  # stools from which prices stand after that, and turns that all have then
-SOME = 128  # stools in such a turn between which prices follow the cuts made so far
-PULL, DRIFT = 0.05, 0.25  # change of price for cuts of SOME stools too many; part that stays
-AIM = 0.995  # share of the caps that such a turn aims at
+ROUNDS = 60  # price changes after which the planner gives what it has
+PATIENCE, STILL = 8, 0.97  # rounds that leave more than so much of a distance are the last
+CROWD = 1000  # stools that differ of which no mixture is made: it would take most of the time
+SAMPLE, CLOSER = 120, 0.25  # stools of a crowd that the prices are found on, and how much nearer
+TURNS, MORE_TURNS = 2, 4  # in which all, or a crowd, are planned at prices that follow the cuts
+MENDED = 0.001  # share of the cuts above the caps that is mended before a crowd's last turn
+PARTS, FEW_AT_ONCE = 64, 4  # of a turn, between which the prices follow, and stools in one
 ROOMS = (8, 32, 128, 512, 2048)  # states carried from winter to winter: from a quick look on
 WANTED = 6  # plans of each stool that go into the pool each round
 SPREAD = 0.3  # how far below a stool's best they may be, share of the charge for an overdue cane
-BOX, SHRINK = 0.2, 0.7  # first change of prices at most, share of the charge for an overdue cane
+BOX = 0.2  # change of prices at most in a round to begin with, share of the unit
+SHRINK, GROW = 0.85, 1.3  # that change after a round that brought no better bound, and one that did
 MIXED = 0.8  # share of the distance allowed at which a mixture is made whole
 TRIES = 24  # stools of which the one goes on that loses least by a cut less
 SWEEPS = 4  # times that each stool is planned again within what the others leave
@@ -46,6 +48,7 @@ class Planner:
     goal : float, relative distance to the bound that is good enough
     bound, objective, chosen : the proven bound, and the best choice of plans with its worth
     hope : float, what a mixture of the plans known would be worth
+    prices : (years,) float, kg a cut, of the best bound
     """
 
     counts: Ints
@@ -61,10 +64,9 @@ class Planner:
     hope: float = -np.inf
 
     def __post_init__(self) -> None:
-        self.asked: list[Floats] = [self._trifle]
         self.unit = max(self.rules.overdue, float(self.rules.bearing.max()))
-        self.width = BOX * self.unit
-        self.spread = SPREAD * self.unit
+        self.spread, self.width = SPREAD * self.unit, BOX * self.unit
+        self.prices = self._trifle
         self.pool = Pool(self.counts, self.rules)
         for row, count in enumerate(self.counts):
             self.pool.add(row, sparing_plan(count, self.rules)[None])
@@ -105,7 +107,7 @@ class Planner:
             self._take_best(plans)
             if len(plans) < len(self.counts) or self.done:
                 return
-            rows = self._worst(plans, self.times)
+            rows = self._worst(plans)
             if not len(rows):
                 return
         if len(rows) <= PROVABLE or self.goal == 0:
@@ -113,7 +115,7 @@ class Planner:
             self._take_best(plans)
 
     def _take_best(self, plans: dict[int, StoolPlans]) -> None:
-        best = self.pool.best_of_each()
+        best = self.pool.best_of_each(0 * self._trifle)
         self._keep([[plan] * int(k) for plan, k in zip(best, self.times, strict=True)])
         if len(plans) == len(self.counts):
             possible = self._possible_cuts()
@@ -129,159 +131,141 @@ class Planner:
         """Distance of a stool to its bound at which its relaxed prices are not looked into, kg."""
         return self.allowed / (4 * float(self.times.sum()))
 
-    def _worst(self, plans: dict[int, StoolPlans], times: Ints) -> Ints:
+    def _worst(self, plans: dict[int, StoolPlans]) -> Ints:
         """The fewest stools whose shortfall, if it were gone, leaves a third of what is allowed."""
         rows = np.array(sorted(plans))
-        short = times[rows] * np.array([plans[row].apart for row in rows.tolist()])
+        short = self.times[rows] * np.array([plans[row].apart for row in rows.tolist()])
         order = np.argsort(-short, kind="stable")
         left = np.append(short.sum(), short.sum() - np.cumsum(short[order]))
-        enough = self.allowed / 3 * times.sum() / self.times.sum()
-        return np.sort(rows[order[: int(np.argmax(left <= max(enough, NOTHING)))]])
+        return np.sort(rows[order[: int(np.argmax(left <= max(self.allowed / 3, NOTHING)))]])
 
     def _plan_within(self, caps: Ints) -> None:
-        """Prices of cuts from some of the stools, then plans of all, then a choice that fits."""
+        """A bound at good prices of cuts, plans at prices that follow the cuts, a choice that fits.
+
+        Where that is not good enough, few enough stools go on to the best mixture of their plans.
+        """
         every = int(self.times.sum())
         if every * self.rules.years * self.rules.ages <= JOINT_CELLS:
             self._plan_jointly(caps)
             return
-        market = Market(self.times, caps.astype(np.float64), self._first_prices(caps / every))
-        step = len(self.counts) // SAMPLE
-        if step > 1:
-            some = np.zeros_like(self.times)
-            some[::step] = self.times[::step]
-            small = Market(some, caps * (some.sum() / every), market.prices)
-            self._settle(small)
-            market.prices, market.path = small.prices, small.path
-        if every >= CROWD:
-            self._settle_crowd(market)
-        else:
-            self._settle(market)
+        crowd = len(self.counts) >= CROWD
+        self._ask(caps, self._first_prices(caps / every))
+        if len(self.counts) >= PARTS:
+            self._take_turns(caps, self._prices_of_some(caps) if crowd else self.prices)
+        if not crowd and not self.done:
+            self._settle(caps)
+
+    def _prices_of_some(self, caps: Ints) -> Floats:
+        """Prices found by planning every so many of the stools, by their canes, alone."""
+        order = np.argsort(self.counts[:, 2:].sum(axis=1), kind="stable")
+        step = len(order) // SAMPLE
+        some = np.sort(order[step // 2 :: step])
+        part = self.times[some].sum() / self.times.sum()
+        alone = replace(self.effort, progress=None)
+        shares = np.rint(part * caps).astype(np.int64)
+        goal = CLOSER * self.goal
+        small = Planner(self.counts[some], self.times[some], self.rules, shares, alone, goal)
+        small.run()
+        return small.prices
 
     def _first_prices(self, fair: Floats) -> Floats:
         """Prices of the relaxed model of the average stool under its part of the caps."""
         average = self.times @ self.counts / self.times.sum()
         return np.maximum(self._trifle, self.crew.book.relaxed.price_of_cuts(average, fair))
 
-    def _settle(self, market: "Market") -> None:
+    def _settle(self, caps: Ints) -> None:
         """Change prices until the mixture of plans comes near the bound; make it whole.
 
         The next prices are those of the best mixture when cuts can be bought and sold a little
         dearer and cheaper than at the best prices so far; that little shrinks when it was too much.
         """
-        mixture = Mixture(self.pool, market.times, market.caps)
-        part = float(market.times.sum() / self.times.sum())
-        prices, mixed = market.prices, None
+        mixture = Mixture(self.pool, self.times, caps)
         apart: list[float] = []
         while len(apart) < ROUNDS and not _stuck(apart):
-            self.round += 1
-            self.asked.append(prices)
-            if not self._ask(market, prices):
-                break
-            self._follow(market)
             mixed = mixture.best()
-            self.hope = mixed.value / part
-            apart.append(market.bound - mixed.value)
-            if apart[-1] <= part * MIXED * self.allowed:
-                if part == 1:
-                    self._make_whole(mixed, market.caps, sweeps=0)
-                if part < 1 or self.done:
-                    break
-            box = np.maximum(0, market.prices - self.width), market.prices + self.width
+            self.hope = mixed.value
+            apart.append(self.bound - mixed.value)
+            if apart[-1] <= MIXED * self.allowed:
+                self._make_whole(mixed, caps)
+                if self.done:
+                    return
+            box = np.maximum(0, self.prices - self.width), self.prices + self.width
             prices = np.maximum(self._trifle, mixture.best(*box).prices)
-        if part < 1:
-            market.path = self._path(mixed)
-        elif self.bound - self.objective > self.allowed:
-            self._make_whole(mixture.best(), market.caps, SWEEPS)
+            if not self._ask(caps, prices):
+                break
+        self._make_whole(mixture.best(), caps, sweeps=SWEEPS)
 
-    def _settle_crowd(self, market: "Market") -> None:
-        """Plan all of very many stools at prices that stand, and choose among their plans.
-
-        Rounding loses little among so many, so no mixture is needed: it would take most of the
-        time.
-        """
-        self.round += 1
-        self.asked.append(market.prices)
-        self._ask(market, market.prices)
-        for turn in range(TURNS):
+    def _take_turns(self, caps: Ints, prices: Floats) -> None:
+        """Plan all stools anew in turns, each winter's cuts dearer while there are too many."""
+        following = Following(
+            self.times,
+            caps,
+            prices,
+            unit=self.unit,
+            picked=self.pool.best_of_each(prices),
+        )
+        crowd = len(self.counts) >= CROWD
+        turns = MORE_TURNS if crowd else TURNS
+        for turn in range(turns):
             self.round += 1
-            x = self._balanced(market, np.random.default_rng(turn))
-            self._make_whole(Mixed(self.hope, x, market.prices), market.caps, sweeps=0)
+            self._take_turn(following, np.random.default_rng(turn))
+            x = np.bincount(following.picked, self.times, len(self.pool.stool)).astype(np.float64)
+            most = MENDED if crowd and turn + 1 < turns else 1.0
+            self._make_whole(Mixed(self.hope, x, following.prices), caps, most=most)
             if self.done:
                 return
 
-    def _balanced(self, market: "Market", rng: np.random.Generator) -> Floats:
-        """Plan some stools after others, a winter's cuts dearer where too many were made so far.
-
-        Returns
-        -------
-        (plans of the pool,) float, how many stools have each
-        """
-        every, base, prices = market.times.sum(), market.prices, market.prices
+    def _take_turn(self, following: Following, rng: np.random.Generator) -> None:
         how = Search(self._slack(), ROOMS[0], WANTED, self.spread, learns=False)
         rows = rng.permutation(len(self.counts))
-        cuts, done, picked = np.zeros(len(base)), 0, np.full(len(rows), -1)
-        for some in np.array_split(rows, max(1, len(rows) // SOME)):
-            self._look({}, np.sort(some), prices, how, int((picked >= 0).sum()))
-            picked[some] = self.pool.best_of_each(prices)[some]
-            cuts += self.times[some] @ np.array([self.pool.cuts[plan] for plan in picked[some]])
-            done += int(self.times[some].sum())
-            over = cuts / np.maximum(1, AIM * market.caps) * every / SOME - done / SOME
-            base = base + DRIFT * PULL * self.unit * over
-            prices = np.maximum(self._trifle, base + PULL * self.unit * over)
-        shares: Floats = np.bincount(picked, self.times, len(self.pool.stool)).astype(np.float64)
-        return shares
+        if len(rows) >= CROWD:
+            self._look({}, rows[:SAMPLE], following.prices, replace(how, learns=True))
+        done = 0
+        for some in np.array_split(rows, max(1, len(rows) // max(FEW_AT_ONCE, len(rows) // PARTS))):
+            prices = np.maximum(self._trifle, following.prices_for(some))
+            plans: dict[int, StoolPlans] = {}
+            self._look(plans, some, prices, how, done)
+            if len(plans) < len(some):
+                break
+            places = [self.pool.place(row, plans[row].kept[0]) for row in some.tolist()]
+            following.take(some, np.array(places), np.array([self.pool.cuts[k] for k in places]))
+            done += len(some)
 
-    def _ask(self, market: "Market", prices: Floats) -> bool:
+    def _ask(self, caps: Ints, prices: Floats) -> bool:
         """Plan every stool of a market at these prices of cuts; whether all were asked.
 
-        Stools far from their bounds are looked at again, in more room, until the rest is little.
+        Stools far from their bounds are looked at again, in more room, until the rest is little or
+        the prices are known to be no better than the best ones.
         """
-        rows = np.flatnonzero(market.times)
+        self.round += 1
+        rows = np.arange(len(self.counts))
         plans: dict[int, StoolPlans] = {}
         for room in ROOMS[:4]:
             how = Search(self._slack(), room, WANTED, self.spread, learns=room == ROOMS[0])
             self._look(plans, rows, prices, how)
-            if len(plans) < np.count_nonzero(market.times):
+            if len(plans) < len(self.counts):
                 return False
-            rows = self._worst(plans, market.times)
-            if not len(rows):
+            rows = self._worst(plans)
+            if not len(rows) or worth_at(prices, caps, self.times, plans) > self.bound:
                 break
-        bound = bound_at(prices, market.caps, market.times, plans)
-        if bound < market.bound:
-            market.bound, market.prices = bound, prices
-            if len(plans) == len(self.times):
-                self.bound = min(self.bound, bound)
+        bound = bound_at(prices, caps, self.times, plans)
+        if bound < self.bound:
+            self.bound, self.prices = bound, prices
+            self.width = min(GROW * self.width, BOX * self.unit)
         else:
             self.width *= SHRINK
         return True
 
-    def _path(self, mixed: Mixed | None) -> list[tuple[float, Floats]]:
-        """The prices at which the plans of a mixture were found, each with its share of them."""
-        if mixed is None:
-            return []
-        found_in = np.array(self.pool.round[: len(mixed.x)])
-        share = np.bincount(found_in, mixed.x, self.round + 1)
-        return [(float(share[k]), self.asked[k]) for k in np.flatnonzero(share > 0) if k > 0]
+    def _make_whole(self, mixed: Mixed, caps: Ints, *, most: float = 1.0, sweeps: int = 0) -> None:
+        """Choose a plan for each stool near the mixture, then mend it until it fits the caps.
 
-    def _follow(self, market: "Market") -> None:
-        """Plan stools at the prices whose plans mixed well before, as many at each as then."""
-        path, market.path = market.path, []
-        if not path:
-            return
-        rows = np.random.default_rng(0).permutation(len(self.counts))
-        ends = np.cumsum([share for share, _ in path])
-        cuts = np.rint(ends[:-1] / ends[-1] * len(rows)).astype(int)
-        for some, (_, prices) in zip(np.split(rows, cuts), path, strict=True):
-            if len(some):
-                how = Search(self._slack(), ROOMS[0], WANTED, self.spread)
-                self._look({}, np.sort(some), prices, how)
-
-    def _make_whole(self, mixed: Mixed, caps: Floats, sweeps: int) -> None:
-        """Choose a plan for each stool near the mixture, then mend it until it fits the caps."""
-        whole = caps.astype(np.int64)
-        near = self.pool.chosen(mixed, self.times, whole, unit=self.unit)
-        fitting = Fitting(self.pool, self.crew, whole, near)
-        fitting.fit(mixed.prices)
+        Where more than `most` of the cuts is above the caps, stools that cut nothing mend it.
+        """
+        near = self.pool.chosen(mixed, self.times, caps, unit=self.unit)
+        fitting = Fitting(self.pool, self.crew, caps, near)
+        if fitting.above <= most * caps.sum():
+            fitting.fit(mixed.prices)
+        fitting.fall_back()
         self._keep(fitting.chosen())
         for _ in range(sweeps):
             if self.done or not fitting.fill(self._trifle):
@@ -305,7 +289,7 @@ class Planner:
     def _take(self, plans: dict[int, StoolPlans], some: dict[int, StoolPlans]) -> None:
         for row, found in some.items():
             plans[row] = found
-            self.pool.add(row, found.kept, self.round)
+            self.pool.add(row, found.kept)
 
     def _keep(self, chosen: list[list[int]]) -> None:
         """Keep a choice of plans if it is the best so far."""
@@ -337,23 +321,3 @@ class Planner:
 def _stuck(apart: list[float]) -> bool:
     """Whether the last rounds brought mixture and bound no nearer to each other."""
     return len(apart) > PATIENCE and apart[-1] > STILL * apart[-1 - PATIENCE]
-
-
-@dataclass
-class Market:
-    """Stools that share a cap on cuts: how many of each, the cap, the best prices and their bound.
-
-    Attributes
-    ----------
-    times : (m,) int, 0 for stools left out
-    caps : (years,) float
-    prices : (years,) float, kg a cut
-    bound : float, kg, at those prices
-    path : prices that mixed well for some of the stools, each with its share
-    """
-
-    times: Ints
-    caps: Floats
-    prices: Floats
-    bound: float = np.inf
-    path: list[tuple[float, Floats]] = field(default_factory=list)

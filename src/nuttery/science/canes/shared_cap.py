@@ -30,7 +30,7 @@ class Mixed(NamedTuple):
 
 @dataclass
 class Pool:
-    """Plans found so far: of which stool, their worth, cuts of each winter, round found."""
+    """Plans found so far: of which stool, their worth, cuts of each winter."""
 
     counts: Ints
     rules: Rules
@@ -38,56 +38,58 @@ class Pool:
     kept: list[Ints] = field(default_factory=list)
     value: list[float] = field(default_factory=list)
     cuts: list[Ints] = field(default_factory=list)
-    round: list[int] = field(default_factory=list)
     known: dict[tuple[int, bytes], int] = field(default_factory=dict)
 
-    def add(self, stool: int, plans: Ints, in_round: int = 0) -> int:
+    def __post_init__(self) -> None:
+        self.of: list[list[int]] = [[] for _ in self.counts]
+
+    def add(self, stool: int, plans: Ints) -> int:
         """Add plans (k, years, A) of one stool, and say where the last of them stands.
 
         A plan that cuts as much in every winter as one known, and is no better, is left out.
         """
-        start = np.repeat(self.counts[stool][None], len(plans), axis=0)
-        cuts = (standing_canes(start, plans, self.rules.suckers) - plans)[..., 2:].sum(axis=2)
-        place = -1
+        cuts, place = self._cuts_of(stool, plans), -1
         for kept, cut, value in zip(plans, cuts, plan_value(plans, self.rules), strict=True):
             key = (stool, cut.tobytes())
             place = self.known.get(key, -1)
             if place < 0 or value > self.value[place] + ROUNDING:
                 place = self.known[key] = len(self.stool)
+                self.of[stool].append(place)
                 self.stool.append(stool)
                 self.kept.append(kept.astype(np.int16))
                 self.value.append(float(value))
                 self.cuts.append(cut)
-                self.round.append(in_round)
         return place
+
+    def place(self, stool: int, kept: Ints) -> int:
+        """Where the best plan known with the cuts of this one (years, A) stands."""
+        return self.known[stool, self._cuts_of(stool, kept[None])[0].tobytes()]
+
+    def _cuts_of(self, stool: int, plans: Ints) -> Ints:
+        start = np.repeat(self.counts[stool][None], len(plans), axis=0)
+        cuts: Ints = (standing_canes(start, plans, self.rules.suckers) - plans)[..., 2:].sum(axis=2)
+        return cuts
 
     def best_at(self, prices: Floats, rows: Ints) -> dict[int, StoolPlans]:
         """The best plan of each of the stools `rows` at these prices of cuts, where one was found.
 
         The first plans of the pool, those without cuts, are not counted.
         """
-        first = len(self.counts)
-        wanted = np.zeros(first, dtype=np.bool_)
-        wanted[rows] = True
-        owner = np.array(self.stool[first:], dtype=np.int64)
-        some = np.flatnonzero(wanted[owner])
-        if not len(some):
-            return {}
-        cuts = np.array(self.cuts[first:])[some]
-        worth = np.array(self.value[first:])[some] - cuts @ prices
-        order = np.lexsort((-worth, owner[some]))
-        best = order[np.unique(owner[some][order], return_index=True)[1]]
         none = np.zeros(0, dtype=np.int64)
-        return {
-            int(owner[k]): StoolPlans(
-                self.kept[first + k][None].astype(np.int64), worth[[j]], np.inf, none
-            )
-            for j, k in zip(best.tolist(), some[best].tolist(), strict=True)
-        }
+        best: dict[int, StoolPlans] = {}
+        for row in rows.tolist():
+            places = self.of[row][1:]
+            if places:
+                cuts = np.array([self.cuts[k] for k in places])
+                worth = np.array([self.value[k] for k in places]) - cuts @ prices
+                first = int(np.argmax(worth))
+                kept = self.kept[places[first]][None].astype(np.int64)
+                best[row] = StoolPlans(kept, worth[[first]], np.inf, none)
+        return best
 
-    def best_of_each(self, prices: Floats | float = 0.0) -> Ints:
+    def best_of_each(self, prices: Floats) -> Ints:
         """The plan worth most of each stool, its cuts at these prices, (stools,)."""
-        worth = np.array(self.value) - (np.array(self.cuts) * prices).sum(axis=1)
+        worth = np.array(self.value) - np.array(self.cuts) @ prices
         order = np.lexsort((-worth, np.array(self.stool)))
         return order[np.searchsorted(np.array(self.stool)[order], np.arange(len(self.counts)))]
 
@@ -135,24 +137,23 @@ def _most_of(plans: Ints, share: Floats, many: int) -> Ints:
 
 
 class Mixture:
-    """The best mixture of the plans of some stools within the caps, kept as plans come in.
+    """The best mixture of the plans of all stools within the caps, kept as plans come in.
 
     Parameters
     ----------
     pool : Pool
-    times : (stools,) int, plans of each stool in the mixture; 0 leaves a stool out
-    caps : (years,) float, cuts of age 2 and older
+    times : (stools,) int, plans of each stool in the mixture
+    caps : (years,) int, cuts of age 2 and older
     """
 
-    def __init__(self, pool: Pool, times: Ints, caps: Floats) -> None:
+    def __init__(self, pool: Pool, times: Ints, caps: Ints) -> None:
         import highspy
 
-        self.pool, self.times, self.caps = pool, times, caps
+        self.pool, self.caps = pool, caps
         self.solver = highspy.Highs()
         self.solver.silent()
         self.solver.setOptionValue("threads", 1)
-        self.places: list[int] = []
-        self._seen = 0
+        self._seen, self._stools = 0, len(times)
         years, stools = len(caps), len(times)
         self._slack = np.arange(2 * years, dtype=np.int32)
         model = highspy.HighsLp()
@@ -184,26 +185,23 @@ class Mixture:
         self.solver.changeColsCost(many, self._slack, costs)
         self.solver.run()
         at = self.solver.getSolution()
-        x = np.zeros(len(self.pool.stool))
-        x[self.places] = np.array(at.col_value)[many:]
+        x = np.array(at.col_value)[many:]
         prices = np.maximum(0.0, np.array(at.row_dual)[-years:])
         return Mixed(float(self.solver.getInfo().objective_function_value), x, prices)
 
     def _take_in(self) -> None:
         """Add the plans that came into the pool since the last time."""
         pool = self.pool
-        new = [k for k in range(self._seen, len(pool.stool)) if self.times[pool.stool[k]] > 0]
-        self._seen = len(pool.stool)
-        if not new:
+        many = len(pool.stool) - self._seen
+        if not many:
             return
-        cuts = np.array([pool.cuts[k] for k in new], dtype=np.float64)
-        own = np.array([pool.stool[k] for k in new])
-        many = len(new)
-        one = sp.csr_array((np.ones(many), (np.arange(many), own)), shape=(many, len(self.times)))
+        cuts = np.array(pool.cuts[self._seen :], dtype=np.float64)
+        own = np.array(pool.stool[self._seen :])
+        one = sp.csr_array((np.ones(many), (np.arange(many), own)), shape=(many, self._stools))
         rows = sp.csr_array(sp.hstack([one, sp.csr_array(cuts)]))
         self.solver.addCols(
             many,
-            np.array([pool.value[k] for k in new]),
+            np.array(pool.value[self._seen :]),
             np.zeros(many),
             np.full(many, np.inf),
             rows.nnz,
@@ -211,10 +209,18 @@ class Mixture:
             rows.indices.astype(np.int32),
             rows.data,
         )
-        self.places += new
+        self._seen = len(pool.stool)
 
 
-def bound_at(prices: Floats, caps: Floats, times: Ints, plans: dict[int, StoolPlans]) -> float:
+def bound_at(
+    prices: Floats, caps: Floats | Ints, times: Ints, plans: dict[int, StoolPlans]
+) -> float:
     """What no plan within the caps can exceed, from the stools' bounds at the prices of cuts."""
     stools = sum(float(times[row]) * found.bound for row, found in plans.items())
+    return float(prices @ caps) + stools
+
+
+def worth_at(prices: Floats, caps: Ints, times: Ints, plans: dict[int, StoolPlans]) -> float:
+    """What the bound at these prices cannot be brought below, from the plans found."""
+    stools = sum(float(times[row]) * float(found.worth[0]) for row, found in plans.items())
     return float(prices @ caps) + stools
