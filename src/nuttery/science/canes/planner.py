@@ -212,6 +212,8 @@ class Planner:
             x = np.bincount(following.picked, self.times, len(self.pool.stool)).astype(np.float64)
             most = MENDED if crowd and turn + 1 < turns else 1.0
             self._make_whole(Mixed(self.hope, x, following.prices), caps, most=most)
+            if crowd and turn + 1 == TURNS and not self.done:
+                self._ask(caps, following.prices)
             if self.done:
                 return
 
@@ -232,7 +234,7 @@ class Planner:
             done += len(some)
 
     def _ask(self, caps: Ints, prices: Floats) -> bool:
-        """Plan every stool of a market at these prices of cuts; whether all were asked.
+        """Plan every stool at these prices of cuts; whether all were asked.
 
         Stools far from their bounds are looked at again, in more room, until the rest is little or
         the prices are known to be no better than the best ones.
