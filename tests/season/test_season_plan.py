@@ -160,6 +160,12 @@ def test_rows_that_the_act_tells_are_not_told_again():
     assert (said.where, said.tags) == ("", wide.shrubs)
 
 
+def test_a_row_named_above_its_lines_is_not_named_again():
+    whole = line("1", row=8, shrubs=tuple(f"8-{k}" for k in range(12)), place="row 8")
+    walk = by_row(plan_of(whole))[0].walks[0]
+    assert (walk.name, walk.lines[0].where) == ("Row 8", "")
+
+
 def test_nearly_all_shrubs_are_told_as_all():
     every = line("1", row=None, shrubs=tuple(f"s{k}" for k in range(95)))
     said = by_row(plan_of(every))[0].walks[0].lines[0]

@@ -47,7 +47,7 @@ class Said:
     Attributes
     ----------
     line : what it was made from
-    where : shrubs, rows or "all"; "" where it is about no shrub, or the act tells the rows
+    where : shrubs, rows or "all"; "" where it is about no shrub, or the act or the walk tells them
     when : window; "" where it is the usual one
     why : reason, certainty where it is not the usual one, and what happens if only this one waits
     tags : shrubs listed below it, in walking order
@@ -139,9 +139,12 @@ def _part(plan: SeasonPlan, subject: Subject, lines: tuple[Line, ...], left: int
         why = [_sentence(line.why)]
         why += [_sentence(_sure(line))] if _sure(line) != sure else []
         why += [f"If it waits: {line.waits}."] if line.waits and line.waits not in shared else []
+        row = "" if line.row is None else f"Row {line.row}"
         where, tags = _where(line, plan.standing)
-        said = Said(line, where, "" if told == when else told, " ".join(why), tags)
-        rows.setdefault("" if line.row is None else f"Row {line.row}", []).append(said)
+        said = Said(
+            line, "" if where == row else where, "" if told == when else told, " ".join(why), tags
+        )
+        rows.setdefault(row, []).append(said)
     return Part(
         subject=subject,
         heading=HEADINGS[subject],
