@@ -1,12 +1,13 @@
 """The terminal face, run in process on the invented planting and on registers made by hand."""
 
 import json
+import os
 import subprocess
 import sys
 
 import pytest
 
-from nuttery.cli.app import COMMANDS, run
+from nuttery.cli.app import COMMANDS, NOBODY_READS, run
 
 ON = "2026-04-12"
 
@@ -81,6 +82,17 @@ def test_no_colour_codes_go_into_a_pipe(ask):
 def test_a_missing_register_needs_attention(tmp_path, capsys):
     assert run(["season", "--planting", str(tmp_path / "none.db")]) == 1
     assert "none.db" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", [["shrub", "3-07"], ["canes", "--json"]])
+def test_a_reader_who_has_left_ends_a_command_quietly(command, sorrel_bank, monkeypatch, capsys):
+    read, write = os.pipe()
+    os.close(read)
+    with os.fdopen(write, "w") as nobody, monkeypatch.context() as piped:
+        piped.setattr(sys, "stdout", nobody)
+        assert run([*command, "--planting", str(sorrel_bank), "--on", ON]) == NOBODY_READS
+        nobody.write("what is still to be written goes nowhere")
+    assert capsys.readouterr().err == ""
 
 
 def test_an_unknown_option_is_wrong_use():

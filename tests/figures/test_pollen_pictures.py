@@ -40,6 +40,15 @@ def test_the_plan_shows_every_shrub_and_marks_the_short_by_shape(planting, found
     assert "stroke-linecap" not in pollen_map(outlook).picture
 
 
+def test_the_figures_beside_the_plan_are_in_the_planting_s_units(planting):
+    outlook = pollen(planting)
+    metric, feet = (pollen_map(outlook, units=units).sheet for units in ("metric", "US"))
+    assert metric.columns[1:3] == ("east, m", "north, m")
+    assert feet.columns[1:3] == ("east, ft", "north, ft")
+    k = int(np.abs(outlook.xy[:, 0]).argmax())
+    assert feet.rows[k][1] == pytest.approx(metric.rows[k][1] / 0.3048, abs=0.02)
+
+
 def test_the_overlap_names_the_shrub_and_its_donors_with_their_shares(found):
     told = words(overlap_chart(found).picture)
     assert "6-06: stigmas out" in told

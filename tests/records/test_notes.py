@@ -62,7 +62,7 @@ def faults(kind, **more):
         ("picking", {**PICKING, "weight": 3}, "weight: found 3, expected no such entry"),
         ("picking", {**PICKING, "seen": "2027-04-14"}, "day seen: found 2027-04-14, expected no later than 2027-04-12"),
         ("picking", {**PICKING, "seen": "1949-12-31"}, 'day seen: found 1949-12-31, expected 1950 or later (say "I mean it" to keep it as it is)'),
-        ("picking", {**PICKING, "moisture": 0.3}, "basis of the moisture: found None, expected moisture and basis, or neither"),
+        ("picking", {**PICKING, "moisture": 0.3}, 'basis of the moisture: found nothing, expected "wet basis" or "dry basis"'),
         ("picking", {**PICKING, "moisture": 1.2, "basis": "wet basis", "means_it": True}, "moisture: found 120% wet basis, expected under 100 % on the wet basis"),
         ("cane_labelled", {**CANE, "diameter_mm": 250.0}, 'cane base: found 250 mm, expected 3 to 120 mm (say "I mean it" to keep it as it is)'),
         ("cane_labelled", {"shrub": "A1"}, "cane: found nothing, expected the label of a cane"),

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from nuttery.records import DryingWeighed, Picking, ValueSet
-from nuttery.season.drying import caution, drying, lines
+from nuttery.season.drying import caution, drying, lines, to_mend
 
 START = date(2026, 9, 1)
 
@@ -83,6 +83,21 @@ def test_unmeasured_moisture_widens_what_is_told(trial):
     assert found.status == "weigh again"
     assert found.moisture_low < found.moisture < found.moisture_high
     assert "usual for fresh nuts" in found.start_basis
+
+
+def test_a_tray_that_gains_weight_is_looked_at_and_not_merely_weighed_again(trial):
+    notes = [weighed(0, 10.0), weighed(2, 10.4), weighed(4, 10.9)]
+    found = one(trial(*notes, on=START + timedelta(days=4)))
+    assert found.status == "no lighter than at first"
+    assert found.ready is None
+    (told,) = to_mend([found])
+    assert "or a weighing is a slip" in told
+
+
+@pytest.mark.parametrize(("form", "wet"), [("in shell", 0.08), ("kernel", 0.06)])
+def test_a_tray_measured_at_its_target_is_dry(trial, form, wet):
+    first = weighed(0, 2.0, form=form, moisture=wet, basis="wet basis")
+    assert one(trial(first, on=START)).status == "dry"
 
 
 def test_the_target_is_the_planting_s_value(trial):

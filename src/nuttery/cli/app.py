@@ -1,5 +1,6 @@
 """The commands by name, and how their errors are told."""
 
+import os
 import sys
 
 from cyclopts import App, CycloptsError
@@ -41,10 +42,17 @@ for _name, (_place, _help) in COMMANDS.items():
     app.command(_place, name=_name, help=_help)
 
 
+NOBODY_READS = 141
+"""Exit status where the reader of a pipe has left, as of other tools (128 + SIGPIPE)."""
+
+
 def run(arguments: list[str]) -> int:
     """Run one command; return its exit status."""
     try:
         status = app(arguments, exit_on_error=False, print_error=True)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        return _unread()
     except CycloptsError:
         return 2
     except KeyboardInterrupt:
@@ -53,6 +61,12 @@ def run(arguments: list[str]) -> int:
     except (ValueError, OSError) as problem:
         return _told(problem)
     return status if isinstance(status, int) else 0
+
+
+def _unread() -> int:
+    """End quietly, as after nuttery pollen | head -1: what is still to be written goes nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return NOBODY_READS
 
 
 def _told(problem: Exception) -> int:

@@ -1,6 +1,6 @@
 """nuttery harvest: today's round, the week ahead, what is at stake, and what is drying."""
 
-from math import isnan
+from math import isclose, isnan
 from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
@@ -147,14 +147,14 @@ def _basis(plan: "Picks", units: "System") -> str:
 
 def _drying(batches: tuple["DryingBatch", ...], units: "System") -> str:
     from nuttery.records import told
-    from nuttery.season.drying import activity_told, hours_told
+    from nuttery.season.drying import activity_told, hours_told, moisture_told, to_mend
     from nuttery.season.estimate import day_told
 
     rows = []
     for b in batches:
         wet = "–"
         if not isnan(b.moisture):
-            wet = f"{100 * b.moisture:.0f} ({100 * b.moisture_low:.0f}–{100 * b.moisture_high:.0f})"
+            wet = moisture_told(b).replace(" %", "")
         ready = day_told(b.ready.median) if b.ready else "–"
         hot = "; air too hot" if b.hot > 0 else ""
         mass = told(b.mass_kg[-1], "mass", units)
@@ -165,11 +165,13 @@ def _drying(batches: tuple["DryingBatch", ...], units: "System") -> str:
     for b in batches:
         if b.water_activity is not None:
             words += f" {b.batch}: water activity {activity_told(b.water_activity)}."
-    return f"{table(head, rows)}\n{faint(wrapped(words))}"
+    mend = [wrapped(f"{act}.") for act in to_mend(batches)]
+    return "\n".join([table(head, rows), *mend, faint(wrapped(words))])
 
 
 def _one(one: "ShrubHarvest", units: "System") -> str:
     from nuttery.records import told
+    from nuttery.season.samples import CRACK_TEN
 
     parts = [bold(f"Shrub {one.shrub}: crop and nuts, as known on {one.on:%d %b %Y}")]
     middle, low, high = (told(kg, "mass", units) for kg in (one.kg, one.kg_low, one.kg_high))
@@ -186,17 +188,20 @@ def _one(one: "ShrubHarvest", units: "System") -> str:
         ]
         parts += ["", table(("year", "picked, in shell", "4 times in 5 within"), rows)]
         parts.append(faint(wrapped(f"Conversions: {one.conversions}")))
-    for sample in one.samples[-1:]:
-        parts += ["", *_sample(sample, units)]
+    if not one.samples:
+        parts += ["", wrapped(f"No nuts of it are on record: {CRACK_TEN}.")]
+    for sample in one.samples:
+        if sample.year == one.samples[-1].year:
+            parts += ["", *_sample(sample, units)]
     return "\n".join(parts)
 
 
 def _span(low: float, high: float, units: "System") -> str:
-    """Interval of a conversion; nothing where the mass was weighed as it is told."""
+    """Interval of a conversion; none where the moisture was measured as well."""
     from nuttery.records import shown, told
 
-    if told(low, "mass", units) == told(high, "mass", units):
-        return "weighed so"
+    if isclose(low, high, rel_tol=1e-6):
+        return "as measured"
     return f"{shown(low, 'mass', units):.2f}–{told(high, 'mass', units)}"
 
 
@@ -219,8 +224,7 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
     grade = s.grade
     words = [wrapped(f"Not looked at: {'; '.join(grade.not_examined)}.")]
     if s.sizes:
-        sold = " or ".join(s.sized_as) or "no single size"
-        words.append(wrapped(f"Few enough nuts are off size to sell it as {sold}."))
+        words.append(wrapped(_sold(s.sized_as)))
     rejects = s.rejects
     more = f"draw {plural(rejects.draw, 'more nut')}" if rejects.draw else rejects.verdict
     words_rejects = (
@@ -235,6 +239,12 @@ def _sample(s: "SampleTold", units: "System") -> list[str]:
         wrapped(words_rejects),
         wrapped(f"Caution: {grade.caution}"),
     ]
+
+
+def _sold(sized_as: tuple[str, ...]) -> str:
+    if not sized_as:
+        return "Too many nuts are off size to sell it by any one size."
+    return f"Few enough nuts are off size to sell it as {' or '.join(sized_as)}."
 
 
 def _sizes(s: "SampleTold", units: "System") -> list[tuple[str, str]]:
@@ -260,6 +270,8 @@ def _classes(grade: "GradeTold") -> list[str]:
     """The best class met, and under it what keeps the sample out of each better one."""
     best = grade.name or "no class"
     told = f"By {grade.rules} the sample meets {best}"
+    if not grade.examined:
+        told = f"No class by {grade.rules} can be told: the fill of no nut was noted"
     if grade.name:
         chance = next(c.chance for c in grade.classes if c.name == grade.name)
         told += f"; chance that the lot does: {chance:.0%}"
@@ -268,7 +280,9 @@ def _classes(grade: "GradeTold") -> list[str]:
     for out in grade.classes:
         if out.name == grade.name:
             break
-        lines.append(wrapped(f"not {out.name}: {'; '.join(out.reasons)}", first="  ", rest="    "))
+        if out.reasons:
+            why = "; ".join(out.reasons)
+            lines.append(wrapped(f"not {out.name}: {why}", first="  ", rest="    "))
     return lines
 
 

@@ -29,7 +29,7 @@ def nuts_sheet(found: Sequence[SampleTold], units: System) -> Sheet:
             _told(dict(s.faults).get("blank", NOTHING), "share", units),
             ", ".join(s.sized_as) or "–",
             _kernels(s, units),
-            s.grade.name or "none of the classes",
+            s.grade.name or ("none of the classes" if s.grade.examined else "fill not noted"),
             _plan(s.rejects),
         )
         for s in found

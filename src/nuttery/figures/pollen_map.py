@@ -7,13 +7,16 @@ import numpy as np
 from nuttery.figures.chart import Cell, Chart, Sheet, known
 from nuttery.figures.look import ACCENT, FAINT, INK, PAPER, drawing, ink_on, shade, text
 from nuttery.figures.marks import Mark, mark
+from nuttery.records import System, shown, unit_of
 from nuttery.season.feeding import Overlap
 from nuttery.season.pollen import REASONS, PollenOutlook
 
 _WIDTH, _MARGIN, _LABELLED, _DRAWN = 900.0, 48.0, 400, 600
 
 
-def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
+def pollen_map(
+    outlook: PollenOutlook, to: Overlap | None = None, *, units: System = "metric"
+) -> Chart:
     """Return the plan; a chosen shrub is joined to its donors, thicker for a larger share.
 
     Of more than 600 shrubs those about the chosen one are drawn, or about the shortest.
@@ -22,6 +25,7 @@ def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
     ----------
     outlook : pollen of the season
     to : the chosen shrub and its donors
+    units : of the figures beside it
     """
     title = f"Pollen in the bloom of {outlook.year}"
     if to is not None:
@@ -50,7 +54,7 @@ def pollen_map(outlook: PollenOutlook, to: Overlap | None = None) -> Chart:
     if len(rows) < len(outlook.tags):
         told += f" The {len(rows)} nearest of {len(outlook.tags)} shrubs are drawn."
     picture = drawing(_WIDTH, foot + 96, title, parts)
-    return Chart("pollen-map", title, picture, _sheet(outlook), told)
+    return Chart("pollen-map", title, picture, _sheet(outlook, units), told)
 
 
 def _rows(outlook: PollenOutlook, to: Overlap | None) -> list[int]:
@@ -131,12 +135,12 @@ def _legend(short: float, foot: float, *, chosen: bool) -> Iterator[str]:
     yield text(_MARGIN, foot + 84, "north is up", size=13, extra=f'fill="{FAINT}"')
 
 
-def _sheet(outlook: PollenOutlook) -> Sheet:
+def _sheet(outlook: PollenOutlook, units: System) -> Sheet:
+    unit = unit_of("length", units).symbol
     rows: list[tuple[Cell, ...]] = [
         (
             tag,
-            known(outlook.xy[k, 0], 2),
-            known(outlook.xy[k, 1], 2),
+            *(known(shown(metres, "length", units), 2) for metres in outlook.xy[k].tolist()),
             known(100 * outlook.cover[k], 1),
             known(100 * outlook.low[k], 1),
             known(100 * outlook.high[k], 1),
@@ -146,8 +150,8 @@ def _sheet(outlook: PollenOutlook) -> Sheet:
     ]
     columns = (
         "shrub",
-        "east, m",
-        "north, m",
+        f"east, {unit}",
+        f"north, {unit}",
         "fed, % of its season",
         "low",
         "high",

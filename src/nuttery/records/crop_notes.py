@@ -59,8 +59,10 @@ def basis_faults(moisture: float | None, basis: str | None) -> list[Fault]:
     """Faults of a moisture and its basis taken together."""
     if moisture is None and basis is None:
         return []
-    if moisture is None or basis is None:
-        return [Fault("basis of the moisture", repr(basis), "moisture and basis, or neither")]
+    if moisture is None:
+        return [Fault("moisture", "nothing", f"a moisture for the {basis}, or neither")]
+    if basis is None:
+        return [Fault("basis of the moisture", "nothing", '"wet basis" or "dry basis"')]
     if basis == "wet basis" and moisture >= 1:
         return [Fault("moisture", f"{moisture:.0%} wet basis", "under 100 % on the wet basis")]
     return []

@@ -72,8 +72,8 @@ class DryingBatch:
     water_activity : of kernels, within the moistures of its published slopes; else nothing
     curve_days, curve_kg : the fitted curve, for a picture; empty without a fit
     target_kg : mass at the target
-    status : "drying", "likely dry by now", "dry", "unreachable in this air", "weigh again" or
-        "husk it first"
+    status : "drying", "likely dry by now", "dry", "unreachable in this air", "weigh again",
+        "no lighter than at first" or "husk it first"
     hot : highest air temperature noted above the ceiling, °C; NaN where none
     start_basis : what the moisture at the first weighing rests on
     """
@@ -154,7 +154,7 @@ def _batch(planting: Planting, name: str, notes: list[DryingWeighed]) -> DryingB
     if form == "in husk":
         found = _Drying("husk it first")
         now, target_kg = [float("nan")] * 3, float("nan")
-    elif now[0] <= target:
+    elif now[0] <= target + 1e-9:
         found = _Drying("dry")
     else:
         found = _fitted(weighed[0], hours, mass, start=start[:3], target=target)
@@ -216,7 +216,9 @@ def _fitted(
     target: float,
 ) -> _Drying:
     """When the batch is down to the target: fit and doubt about its start taken together."""
-    if len(hours) < 3 or mass[-1] >= mass[0]:
+    if len(hours) > 1 and mass[-1] >= mass[0]:
+        return _Drying("no lighter than at first")
+    if len(hours) < 3:
         return _Drying("weigh again")
     curves = [_curve(hours, mass, float(mass[0] * (1 - wet)), target) for wet in start]
     if curves[0] is None:
@@ -302,6 +304,10 @@ _ACTS = {
         "Give {} drier or gently warmer air: in this air it levels out above the target",
         "nuts that stay damp mould",
     ),
+    "no lighter than at first": (
+        "Look at {}: no lighter than at first; this air does not dry it, or a weighing is a slip",
+        "nuts that stay damp mould",
+    ),
     "husk it first": ("Husk {}, then weigh again", "in the husk nuts dry slowly and may mould"),
     "drying": ("Weigh {}", "the day on which it is dry stays unsure"),
     "weigh again": (
@@ -311,24 +317,39 @@ _ACTS = {
 }
 
 
+_TO_MEND = ("unreachable in this air", "no lighter than at first", "husk it first", "weigh again")
+
+
+def to_mend(batches: Iterable[DryingBatch]) -> tuple[str, ...]:
+    """What to do about each batch that is too hot, or will not be dry as it lies, in words."""
+    every = list(batches)
+    groups = {"hot": [b for b in every if not np.isnan(b.hot)]}
+    groups |= {status: [b for b in every if b.status == status] for status in _TO_MEND}
+    return tuple(_act(status, found) for status, found in groups.items() if found)
+
+
+def _act(status: str, batches: list[DryingBatch]) -> str:
+    names = [b.batch for b in batches]
+    which = listed(names) if len(names) <= MOST_NAMED else f"{len(names)} batches"
+    return _ACTS[status][0].format(which)
+
+
 def _line(
     planting: Planting, status: str, batches: list[DryingBatch], until: date, heed: str
 ) -> Line:
-    act, waits = _ACTS[status]
-    names = [b.batch for b in batches]
-    which = listed(names) if len(names) <= MOST_NAMED else f"{len(names)} batches"
+    measured = all(b.start_basis == "measured" for b in batches)
     days = [d for b in batches if b.ready and (d := b.ready.median) >= planting.on]
     last = min([until, *days]) if days else min(until, planting.on + timedelta(days=3))
     return Line(
         key=f"drying:{status}",
         subject="drying",
-        act=act.format(which),
+        act=_act(status, batches),
         first=planting.on,
         last=last,
         why="; ".join(_told(b, planting) for b in batches),
-        sure="likely" if status in {"dry", "drying", "hot"} else "a guess",
+        sure="likely" if measured or status in {"dry", "drying", "hot"} else "a guess",
         sure_why="; ".join(sorted({f"moisture at the start: {b.start_basis}" for b in batches})),
-        waits=waits,
+        waits=_ACTS[status][1],
         caution=heed,
         weight=sum(b.mass_kg[-1] for b in batches) + (1000 if status == "hot" else 0),
     )
@@ -350,6 +371,13 @@ def hours_told(hours: Estimate | None) -> str:
     return f"{hours.median:.0f} h ({end or f'{hours.low:.0f} or more'})"
 
 
+def moisture_told(batch: DryingBatch) -> str:
+    """Moisture on the wet basis, with its interval unless it was measured."""
+    low, high = (f"{100 * m:.0f}" for m in (batch.moisture_low, batch.moisture_high))
+    span = f" ({low}–{high})" if low != high else ""
+    return f"{100 * batch.moisture:.0f} %{span}"
+
+
 def activity_told(found: Estimate) -> str:
     """Water activity with its interval, and that it is reckoned, not read.
 
@@ -369,9 +397,7 @@ def _told(batch: DryingBatch, planting: Planting) -> str:
     if len(batch.mass_kg) > 1:
         parts.append(f"{now} on {day_told(batch.last)}")
     if not np.isnan(batch.moisture):
-        low, high = (f"{100 * m:.0f}" for m in (batch.moisture_low, batch.moisture_high))
-        span = f" ({low}–{high})" if low != high else ""
-        parts.append(f"about {100 * batch.moisture:.0f} %{span} moisture")
+        parts.append(f"about {moisture_told(batch)} moisture")
     if batch.ready is not None:
         parts.append(f"likely dry {batch.ready.told()}")
     if batch.water_activity is not None:

@@ -180,7 +180,8 @@ def shrub_harvest(planting: Planting, tag: str, *, rules: str | None = None) -> 
 
 
 def _basis(expected: Expected, row: int) -> str:
-    parts = [expected.basis, f"{expected.records[row]} of them its own"]
+    own = expected.records[row]
+    parts = [expected.basis, f"{own} of them its own" if own else "none of them its own"]
     if expected.counted[row]:
         parts.append("and its catkins and buds")
     if expected.harm_noted[row]:

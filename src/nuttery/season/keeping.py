@@ -180,7 +180,9 @@ def _several(field: str, wanted: Any, text: str) -> list[Any]:  # noqa: ANN401 -
     if field == "cuts":
         return [_cut(part) for part in parts]
     if isinstance(inner, type) and hasattr(inner, "model_fields"):
-        raise ValueError(f"found {text!r}, expected a spreadsheet for entries of several parts")
+        raise ValueError(
+            f"found {text!r}, expected a sheet, a row for each: nuttery import --template FILE"
+        )
     return parts
 
 

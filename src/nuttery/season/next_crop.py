@@ -34,6 +34,8 @@ NOTED = 0.5
 FROST_KNOWN = (6, 15)
 """Day after which no more harm to flower and shoot is to be noted; common practice."""
 DRAWS = 400
+COARSE_KG = 10
+"""A crop of the planting from which it is told to whole units."""
 COUNTED_FROM = 7
 """Month from which catkins on the twigs are those of next winter: common practice."""
 
@@ -97,8 +99,10 @@ def shows_next(day: date) -> bool:
 
 def expected_told(found: Expected, units: System) -> str:
     """Crop of the whole planting in words, with its interval and what it rests on."""
+    total = found.total
+    digits = 0 if total.median >= COARSE_KG else 1
     low, middle, high = (
-        told(kg, "mass", units, 0) for kg in (found.total.low, found.total.median, found.total.high)
+        told(kg, "mass", units, digits) for kg in (total.low, total.median, total.high)
     )
     words = f"{middle} in shell ({low} to {high}; {found.basis}"
     if found.counted.any():

@@ -32,6 +32,7 @@ from nuttery.season.footing import wet_moisture
 from nuttery.season.planting import Planting
 
 BINS = {"empty": 0, "under 1/4": 1, "1/4 to 1/2": 2, "1/2 or more": 3}
+CRACK_TEN = "crack ten and bring them in, a row for each nut: nuttery import --template FILE"
 KERNELS = "UNECE kernels"
 SURE = ("published", "secondary source", "common practice", "from memory", "assumed")
 """How sure a value is, the surest first."""
@@ -201,7 +202,7 @@ def samples(planting: Planting, tag: str, *, rules: str | None = None) -> tuple[
         key = (note.seen.year, note.state, f"{wet_moisture(note):.2f}")
         groups.setdefault(key, []).append(note)
     if not groups:
-        raise NotEnoughKnown(f"no nuts of {tag} are on record; crack ten: nuttery note sample")
+        raise NotEnoughKnown(f"no nuts of {tag} are on record; {CRACK_TEN}")
     return tuple(_told(planting, notes, chosen) for notes in groups.values())
 
 

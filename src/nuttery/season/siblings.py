@@ -15,6 +15,7 @@ from nuttery.season.estimate import Estimate
 from nuttery.season.footing import wet_moisture
 from nuttery.season.planting import Planting
 from nuttery.season.pollen import pollen
+from nuttery.season.samples import CRACK_TEN
 from nuttery.season.stools import stools
 
 Z = 1.2816
@@ -197,7 +198,7 @@ def _nuts(planting: Planting) -> list[Trait]:
                 if nut.kernel_g is not None and note.state == "dry":
                     kernel.setdefault(k, []).append(100 * nut.kernel_g / nut.mass_g)
     if not mass:
-        raise NotEnoughKnown("no nuts were cracked yet; note a sample: nuttery note sample")
+        raise NotEnoughKnown(f"no nuts were cracked yet; {CRACK_TEN}")
     told = "mean of the nuts cracked, with the interval of that mean for the seasons sampled; "
     n = len(planting.shrubs)
     at = f"at {100 * footing:.0f} % moisture, fresh ones without a measured moisture left out"

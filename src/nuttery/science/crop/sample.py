@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import stdtrit
+from scipy.special import expit, logit, stdtrit
 
 from nuttery.science.arguments import Floats, float_array, int_array, refuse_where, same_length
 from nuttery.science.crop.estimate import Estimate, checked_coverage, mean_interval, wilson
@@ -77,17 +77,19 @@ def ratio_of_sums(part: ArrayLike, whole: ArrayLike, *, coverage: float = 0.8) -
     Returns
     -------
     Estimate
-        Σ part / Σ whole; `low` and `high` NaN for a single nut.
+        Σ part / Σ whole; `low` and `high` NaN for a single nut, and where the part is nothing or
+        all in every nut.
 
     Raises
     ------
     BadArgumentError
-        If lengths differ, a value is missing, or the whole is nothing.
+        If lengths differ, a value is missing, the whole is nothing, or the part exceeds it.
 
     Notes
     -----
     Source: ratio estimator with its linearised variance, Cochran 1977, Sampling Techniques,
-            3rd ed., chapter 6; Student's t with n − 1 degrees.
+            3rd ed., chapter 6; Student's t with n − 1 degrees, on the log odds, so that no end
+            leaves 0 to 1.
     Valid:  nuts drawn at random; some ten and more.
     Limits: not the mean of the nuts' own shares, in which a small nut counts as much as a big one.
 
@@ -96,17 +98,22 @@ def ratio_of_sums(part: ArrayLike, whole: ArrayLike, *, coverage: float = 0.8) -
     >>> e = ratio_of_sums([0.9, 1.1, 1.0], [2.0, 2.5, 2.5])
     >>> round(e.median, 4), round(e.low, 3), round(e.high, 3)
     (0.4286, 0.4, 0.458)
+    >>> e = ratio_of_sums([0.95, 0.0], [2.1, 1.9])
+    >>> round(e.median, 4), round(e.low, 3), round(e.high, 3)
+    (0.2375, 0.007, 0.935)
     """
     p, w = float_array("part", part, ndim=1), float_array("whole", whole, ndim=1)
     n = same_length(part=p, whole=w)
     if n == 0 or w.sum() <= 0:
         raise BadArgumentError(f"whole: found {w.sum():g} in {n} nuts, expected more than nothing")
+    refuse_where("part", p, p > w, "no more than its whole")
     ratio = float(p.sum() / w.sum())
-    if n == 1:
-        return Estimate(ratio, float("nan"), float("nan"), 1)
+    if n == 1 or ratio in {0.0, 1.0}:
+        return Estimate(ratio, float("nan"), float("nan"), n)
     variance = np.sum((p - ratio * w) ** 2) / (n - 1) / n / w.mean() ** 2
     half = stdtrit(n - 1, 0.5 + checked_coverage(coverage) / 2) * np.sqrt(variance)
-    return Estimate(ratio, float(ratio - half), float(ratio + half), n)
+    low, high = expit(logit(ratio) + half / (ratio * (1 - ratio)) * np.array([-1.0, 1.0]))
+    return Estimate(ratio, float(low), float(high), n)
 
 
 def _dry_share(
@@ -116,7 +123,24 @@ def _dry_share(
         return None
     dry_kernel = kernel * (1 - float(wet_basis_array("kernel_wb", kernel_wb)))
     dry_nut = nut * (1 - float(wet_basis_array("nut_wb", nut_wb)))
-    return ratio_of_sums(dry_kernel, dry_nut, coverage=coverage)
+    return _kernel_share(dry_kernel, dry_nut, coverage)
+
+
+def _kernel_share(kernel: Floats, nut: Floats, coverage: float) -> Estimate:
+    """Kernel in all nuts: the share of nuts that hold one, times the share of kernel in those."""
+    there = kernel > 0
+    n, holding = len(kernel), int(there.sum())
+    filled, fewest, most = (float(x) for x in wilson(holding, n, coverage=coverage))
+    if not holding:
+        return Estimate(0.0, 0.0, most, n)
+    share = ratio_of_sums(kernel, nut, coverage=coverage)
+    within = ratio_of_sums(kernel[there], nut[there], coverage=coverage)
+    if np.isnan(within.low):
+        return share
+    down = np.hypot(np.log(filled / fewest), np.log(within.median / within.low))
+    up = np.hypot(np.log(most / filled), np.log(within.high / within.median))
+    low, high = share.median * np.exp([-down, up])
+    return Estimate(share.median, float(low), float(min(high, 1.0)), n)
 
 
 def describe_sample(
@@ -152,7 +176,10 @@ def describe_sample(
 
     Notes
     -----
-    Source: means by Student 1908, shares by Wilson 1927, kernel share by the ratio estimator.
+    Source: means by Student 1908, shares by Wilson 1927; kernel share by the ratio estimator, its
+            interval of Wilson's for the nuts that hold a kernel and the ratio's of those nuts,
+            put together on the logarithm as in Zou & Donner 2008, Statistics in Medicine 27
+            (recovery of variances; from memory).
     Valid:  nuts drawn at random from one shrub's picking.
     Limits: `kernel_mass` is the mean of kernels that are there; empty nuts count in the share.
 
@@ -181,9 +208,7 @@ def describe_sample(
         n_nuts=n,
         nut_mass=mean_interval(nut, coverage=coverage),
         kernel_mass=mean_interval(kernel[there], coverage=coverage) if there.any() else nothing,
-        kernel_share=ratio_of_sums(kernel[weighed], nut[weighed], coverage=coverage)
-        if some
-        else nothing,
+        kernel_share=_kernel_share(kernel[weighed], nut[weighed], coverage) if some else nothing,
         kernel_share_dry=_dry_share(kernel[weighed], nut[weighed], kernel_wb, nut_wb, coverage)
         if some
         else None,

@@ -52,14 +52,14 @@ def _everyone(planting: Planting) -> Leaf:
 
 def _one(planting: Planting, tag: str) -> tuple[str, tuple[Chart, ...]]:
     """The plan with the flow to one shrub, and its overlap with its donors."""
-    outlook = pollen(planting)
+    outlook, units = pollen(planting), planting.about.units
     if tag and tag not in outlook.tags:
         raise WrongQuestion(f"shrub: found {tag!r}, expected the tag of a shrub with a place")
     if not tag and not np.isfinite(outlook.cover).any():
-        return "", (pollen_map(outlook),)
+        return "", (pollen_map(outlook, units=units),)
     chosen = tag or outlook.tags[int(np.nanargmin(outlook.cover))]
     found = overlap(planting, chosen)
-    return chosen, (pollen_map(outlook, found), overlap_chart(found))
+    return chosen, (pollen_map(outlook, found, units=units), overlap_chart(found))
 
 
 def _leant_on(outlook: PollenOutlook) -> Sheet:
