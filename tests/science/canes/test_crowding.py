@@ -63,6 +63,16 @@ def test_what_crowding_takes_lies_in_its_interval_about_as_often_as_it_says(star
     assert np.mean(inside) > 0.65
 
 
+def test_a_prior_at_the_level_of_crowded_crops_does_not_hold_the_curve_down():
+    best = [fitted(*records(seed, 6, 0.06)).bearing.mean[4:8].mean() for seed in range(4)]
+    assert np.mean(best) == pytest.approx(TRUTH[4:8].mean(), rel=0.08)
+
+
+def test_few_years_tell_less_of_what_is_usual_than_a_normal_would_say():
+    found = fitted(*records(1, 12, 0.012, years=3)).bearing
+    assert found.of_years() == pytest.approx(found.year_variance / 3 * (1.8856 / 1.2816) ** 2, 1e-3)
+
+
 def test_a_harsh_and_a_mild_truth_lead_to_different_numbers_of_canes():
     harsh, mild = fitted(*records(1, 6, 0.11)), fitted(*records(1, 12, 0.012))
     assert harsh.best_count(10, most=16)[0] < 9

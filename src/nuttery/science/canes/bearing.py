@@ -64,8 +64,36 @@ class Bearing:
         curve: Floats = linalg.inv(self.prior + seasons * self.information)
         if not self.winters:
             return curve
-        years = self.year_variance / (self.winters * seasons)
-        return curve + np.outer(self.mean, self.mean) * years
+        return curve + np.outer(self.mean, self.mean) * self.of_years(seasons)
+
+    def of_years(self, seasons: float = 1.0) -> float:
+        """Variance of the mean of the years' factors, were there `seasons` times as many.
+
+        Parameters
+        ----------
+        seasons : float, winters beside those there are, as a multiple
+
+        Returns
+        -------
+        float, without unit
+
+        Notes
+        -----
+        Source: variance of a mean, widened as Student's quantile is against the normal's: few
+                years tell poorly how much years differ (Student 1908, Biometrika 6:1).
+        Valid:  years that differ at random.
+
+        Examples
+        --------
+        >>> known_bearing([0, 0, 1.5]).of_years()
+        0.0
+        """
+        count = self.winters * seasons
+        if count <= 1:
+            return 0.0
+        middle = 0.5 + COVERAGE / 2
+        wider = float(stats.t.ppf(middle, count - 1) / stats.norm.ppf(middle))
+        return wider**2 * self.year_variance / count
 
     def draw(self, rng: np.random.Generator, draws: int) -> Floats:
         """Curves as likely as the records make them.

@@ -5,7 +5,7 @@ counts, each with its probability; bearing and cost are normal given the start, 
 nothing.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +17,7 @@ from nuttery.science.canes.crop_effects import CropEffects, Told
 from nuttery.science.errors import BadArgumentError
 
 ROUNDS = 3  # the crop expected scales effects and noise, so both are fitted in turn
+MOST_TIMES = 10.0  # by which the level of the prior may be off
 FIRST_LOGS = (-3.0, -3.0)  # logarithms of the variances of shrubs and years, before any record
 SPREAD = float(stats.norm.ppf(0.5 + COVERAGE / 2))
 
@@ -181,9 +182,8 @@ class CropOfStool:
 
     def _years(self, rng: np.random.Generator, draws: int) -> Floats:
         """Factor of all years to come against those on record."""
-        known = self.bearing
-        sd = np.sqrt(known.year_variance / known.winters) if known.winters else 0.0
-        return np.maximum(0.0, 1 + sd * rng.standard_normal(draws))
+        sd = np.sqrt(self.bearing.of_years())
+        return np.asarray(np.maximum(0.0, 1 + sd * rng.standard_normal(draws)))
 
 
 def known_crowding(bearing: Bearing, start: float, cost: float) -> CropOfStool:
@@ -252,10 +252,12 @@ def fit_crop_of_stool(
     -----
     Source: normal linear model with random effects that multiply the fitted crop, variances by
             marginal likelihood; the start of crowding by its probability under all of them
-            (Bayesian model averaging, Hoeting et al. 1999, Stat. Sci. 14:382).
+            (Bayesian model averaging, Hoeting et al. 1999, Stat. Sci. 14:382); the level of the
+            prior is that of the curve found (empirical Bayes), its shape is kept.
     Valid:  stools of different counts among the records; where all stand with as many, the prior
             of crowding comes back.
-    Limits: variance grows with the crop expected; the variances are taken as known.
+    Limits: variance grows with the crop expected; the variances are taken as known, but for that
+            of the years' mean (`Bearing.of_years`).
 
     Examples
     --------
@@ -278,19 +280,37 @@ def fit_crop_of_stool(
     columns = np.column_stack([stools, -over])
     at = _AtStarts(prior)
     logs = np.array([*FIRST_LOGS, np.log(0.1 * crops.mean() ** 2)])
-    expected = stools @ (prior.curve * crops.sum() / max(float((stools @ prior.curve).sum()), 1e-9))
+    usual = max(float((stools @ prior.curve).sum()), 1e-9)
+    expected = stools @ (prior.curve * crops.sum() / usual)
     best = int(prior.share.argmax())
     for _ in range(ROUNDS):
         records = CropEffects.of(columns, crops, groups, expected)
         logs = _variances(records, at, best, logs)
         posterior = at.posterior(records.told(*np.exp(logs)))
         best, mean = int(posterior.share.argmax()), posterior.mean
-        expected = stools @ mean[:-1] - over @ (posterior.share * posterior.costs)
+        bare = stools @ mean[:-1]
+        expected = bare - over @ (posterior.share * posterior.costs)
+        at = _AtStarts(_at_level(prior, float(bare.sum()) / usual))
     winters = int(groups[1].max()) + 1
     variance = float(np.exp(logs[1])) if winters > 1 else 0.0
-    bearing = posterior.bearing(prior, len(crops), winters, variance)
+    bearing = posterior.bearing(at.prior, len(crops), winters, variance)
     return CropOfStool(
         bearing, prior.starts, posterior.share, posterior.means, posterior.covariances
+    )
+
+
+def _at_level(prior: CropPrior, level: float) -> CropPrior:
+    """The same shape, with as much doubt for its size, at a multiple of the level.
+
+    Crowding lowers the crops that told the level, and bearing and cost would be held down with it.
+    """
+    times = float(np.clip(level, 1 / MOST_TIMES, MOST_TIMES))
+    return replace(
+        prior,
+        curve=times * prior.curve,
+        covariance=times**2 * prior.covariance,
+        cost=times * prior.cost,
+        cost_sd=times * prior.cost_sd,
     )
 
 
