@@ -127,6 +127,12 @@ def test_a_kind_of_note_that_is_not_one_is_wrong_use(fresh, capsys):
     assert "Did you mean picking" in capsys.readouterr().err
 
 
+def test_a_value_that_is_not_one_is_not_kept(fresh, capsys):
+    words = ["name=pollen.drift.power.exponnt", "value=1.2", "source=own traps"]
+    assert run(["note", "value set", *words, "--planting", str(fresh)]) == 2
+    assert "Did you mean pollen.drift.power.exponent" in capsys.readouterr().err
+
+
 def test_the_same_sheet_twice_adds_nothing(fresh, tmp_path, capsys):
     sheet = tmp_path / "shrubs.csv"
     sheet.write_text("kind,shrub,day seen\nshrub planted,A1,2020-05-01\n")

@@ -41,12 +41,15 @@ def test_without_a_rose_pollen_spreads_alike_and_says_so(sorrel_bank):
 def test_a_rose_set_by_hand_feeds_the_downwind_side(own_sorrel_bank):
     planting = open_planting(own_sorrel_bank, on=ON)
     before = pollen_field(planting).mean
+    assert pollen_field(planting).wind.drift_told() == "drift as measured on another tree"
+    own(planting, "pollen.drift.power.nearest", 1.5)
     own(planting, "pollen.wind.from_w", 3.0)
     own(planting, "pollen.wind.from_sw", 1.0)
     field = pollen_field(open_planting(own_sorrel_bank, on=ON))
     assert field.wind.basis == "typed"
     assert field.wind.share[SECTORS.index("w")] == 0.75
     assert "W (75 %) and SW (25 %)" in field.wind.told()
+    assert field.wind.drift_told() == "drift as set by hand"
     east = before.drift.xy[:, 0]
     gain = np.log((field.mean.dose.sum(axis=1) + 1e-9) / (before.dose.sum(axis=1) + 1e-9))
     far = east > np.quantile(east, 0.75)

@@ -227,11 +227,11 @@ def _rests_on(outlook: "PollenOutlook") -> str:
         f"Genotypes from lineage, {several(outlook.known_genotypes, 'test report')} and "
         f"{outlook.crosses} counted test cross{'' if outlook.crosses == 1 else 'es'}"
         f"{aside}{hinted} ({exact}); "
-        f"dates from the bloom forecast; the dose that a stigma needs is {dose}; drift as measured "
-        f"on another tree, {outlook.wind.told()}. Not counted, as not known: how a leafless stand "
-        "shelters, and pollen from outside. It ranks the shrubs of this planting and predicts no "
-        "yield. Over many springs intervals hold four in five; within one they err together. What "
-        "would teach most: nuttery pollen crosses."
+        f"dates from the bloom forecast; the dose that a stigma needs is {dose}; "
+        f"{outlook.wind.drift_told()}, {outlook.wind.told()}. Not counted, as not known: how a "
+        "leafless stand shelters, and pollen from outside. It ranks the "
+        "shrubs of this planting and predicts no yield. Over many springs intervals hold four in "
+        "five; within one they err together. What would teach most: nuttery pollen crosses."
     )
 
 

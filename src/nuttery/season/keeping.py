@@ -11,6 +11,7 @@ from nuttery.records import (
     Note,
     NoteRefused,
     System,
+    ValueSet,
     entries,
     new_id,
     read_note,
@@ -21,6 +22,7 @@ from nuttery.season.errors import WrongQuestion
 from nuttery.season.estimate import day_told
 from nuttery.season.planting import Planting
 from nuttery.season.telling import words
+from nuttery.season.values import held_value
 
 YES, NO = {"yes", "y", "true", "1"}, {"no", "n", "false", "0", "not yet"}
 
@@ -93,6 +95,8 @@ def keep_words(
         note = read_note(data)
     except NoteRefused as refused:
         raise refused.in_units(planting.about.units) from None
+    if isinstance(note, ValueSet):
+        held_value(planting, note.name)
     planting.register.keep([note])
     return note
 

@@ -264,7 +264,7 @@ def _sure_why(outlook: PollenOutlook) -> str:
         else "the dose assumed"
     )
     evidence = f"{outlook.known_genotypes} tested genotypes and {outlook.crosses} test crosses"
-    return f"{evidence}, else lineage; {dose}; drift was measured on another tree"
+    return f"{evidence}, else lineage; {dose}; {outlook.wind.drift_told()}"
 
 
 def _rests_on(planting: Planting, outlook: PollenOutlook) -> tuple[tuple[str, str, str], ...]:

@@ -1,6 +1,6 @@
 """Drift of this planting: with distance, and with the wind of the weeks in which it sheds."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,17 +24,23 @@ class PollenWind:
     basis : "typed" by the grower, "learned" from hours of wind, or "even" where neither is known
     hours : hours of wind behind a learned rose
     years : years that they are of
+    own_drift : whether the grower set how drift falls with distance
     """
 
     share: Floats
     basis: str
     hours: int
     years: int
+    own_drift: bool = False
 
     @property
     def rose(self) -> WindRose | None:
         """The rose as drift takes it; None for an even spread."""
         return None if self.basis == "even" else WindRose(self.share)
+
+    def drift_told(self) -> str:
+        """Where the fall of drift with distance is from."""
+        return "drift as set by hand" if self.own_drift else "drift as measured on another tree"
 
     def told(self) -> str:
         """The rose in words.
@@ -66,7 +72,7 @@ def drift_kernel(planting: Planting) -> PowerKernel:
 
 
 def pollen_wind(planting: Planting, shed: Floats, first_day: int) -> PollenWind:
-    """Return the wind rose: typed, else learned from hours on record, else even.
+    """Return the wind that drifts: its rose typed, else learned from hours on record, else even.
 
     Parameters
     ----------
@@ -74,10 +80,21 @@ def pollen_wind(planting: Planting, shed: Floats, first_day: int) -> PollenWind:
     shed : (days,) mean share of pollen in the air over all shrubs
     first_day : day of year of the first of them
     """
+    return replace(_rose(planting, shed, first_day), own_drift=_own_drift(planting))
+
+
+def _rose(planting: Planting, shed: Floats, first_day: int) -> PollenWind:
     typed = np.array([planting.value(f"pollen.wind.from_{sector}").value for sector in SECTORS])
     if typed.sum() > 0:
         return PollenWind(typed / typed.sum(), "typed", 0, 0)
     return _learned(planting, shed, first_day) or PollenWind(np.full(8, 1 / 8), "even", 0, 0)
+
+
+def _own_drift(planting: Planting) -> bool:
+    names = ("exponent", "nearest")
+    return any(
+        planting.value(f"pollen.drift.power.{name}").certainty == "grower's own" for name in names
+    )
 
 
 def _learned(planting: Planting, shed: Floats, first_day: int) -> PollenWind | None:
