@@ -2,8 +2,8 @@
 
 Counts are those the season reckons from the notes; crops are drawn anew from the true canes with a
 luck of mean one for shrubs, years and records, under mild and under harsh crowding; a shrub that
-bore next to nothing is not picked, as in the invented notes. One planting shares one luck of years
-at all ages: the standard error is taken over plantings.
+bore next to nothing is not picked, as in the invented notes, or written down as bare.
+One planting shares one luck of years at all ages: the standard error is taken over plantings.
 
 Run: python benchmarks/bench_bearing_coverage.py [plantings] [draws of luck for each]
 """
@@ -23,9 +23,13 @@ from nuttery.season.crops import crops
 from nuttery.season.planting import open_planting
 from nuttery.season.stools import AGES, stools
 
-CROWDING = {"0.012 kg a cane above 12": (12, 0.012), "0.11 kg a cane above 6": (6, 0.11)}
-SHRUBS, YEARS, RECORDS = 0.45, 0.25, 0.35  # standard deviations of the logarithm of luck
 PICKED = 0.03  # kg; a shrub with less is not picked
+CROWDING = {
+    "0.012 kg a cane above 12": (12, 0.012, PICKED),
+    "0.11 kg a cane above 6": (6, 0.11, PICKED),
+    "0.11 kg a cane above 6, a crop of nothing written down": (6, 0.11, 0.0),
+}
+SHRUBS, YEARS, RECORDS = 0.45, 0.25, 0.35  # standard deviations of the logarithm of luck
 STOOLS = np.array([8.0, 10.0, 13.0, 16.0, 20.0])
 USED = slice(2, 13)  # ages, years
 
@@ -56,14 +60,14 @@ def luck_of(labels, spread, weights, rng):
     return factor if weights is None else factor * weights.sum() / (factor @ weights)
 
 
-def held(made, start, cost, rng):
+def held(made, start, cost, picked, rng):
     """Whether the interval holds at each age, and for the crop that crowding takes."""
     planting, kept, true, shrub, year = made
     bare = true @ BEARING - cost * np.maximum(0, true.sum(axis=1) - start)
     bare = np.maximum(0, bare)
     noise = luck_of(np.arange(len(bare)), RECORDS, None, rng)
     crop = bare * luck_of(shrub, SHRUBS, bare, rng) * luck_of(year, YEARS, None, rng) * noise
-    some = crop >= PICKED
+    some = crop >= picked
     kept, crop = kept[some], crop[some]
     prior = prior_of(planting, crop.sum(), kept.sum(axis=0))
     found = fit_crop_of_stool(kept, crop, prior=prior, shrub=shrub[some], year=year[some])
@@ -86,10 +90,10 @@ def main():
     n, ages = max(2, n), range(AGES)[USED]
     with tempfile.TemporaryDirectory() as folder:
         made = [records_of(seed, Path(folder)) for seed in range(1, n + 1)]
-    for words, (start, cost) in CROWDING.items():
+    for words, truth in CROWDING.items():
         rngs = [[np.random.default_rng([seed, luck]) for luck in range(draws)] for seed in range(n)]
         found = [
-            np.mean([held(one, start, cost, rng) for rng in rng_of], axis=0)
+            np.mean([held(one, *truth, rng) for rng in rng_of], axis=0)
             for one, rng_of in zip(made, rngs, strict=True)
         ]
         share = np.array(found)

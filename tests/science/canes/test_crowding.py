@@ -28,7 +28,7 @@ def prior(curve):
     return CropPrior(curve, doubt, starts, share / share.sum(), 1.2 * best, 0.8 * best)
 
 
-def records(seed, start, cost, *, most=5.0, shrubs=60, years=6):
+def records(seed, start, cost, *, most=5.0, shrubs=60, years=6, bare_ones=False):
     """Stools of few and of many canes; each shrub keeps about its own number."""
     rng = np.random.default_rng(seed)
     shrub, year = np.divmod(np.arange(shrubs * years), years)
@@ -40,7 +40,7 @@ def records(seed, start, cost, *, most=5.0, shrubs=60, years=6):
     season = np.exp(0.2 * rng.standard_normal(years) - 0.02)[year]
     crop = bare * habit * season
     noisy = np.maximum(0, crop + 0.1 * np.sqrt(crop) * rng.standard_normal(len(crop)))
-    seen = noisy > 0
+    seen = (noisy > 0) | bare_ones
     return kept[seen], noisy[seen], shrub[seen], year[seen]
 
 
@@ -66,6 +66,13 @@ def test_what_crowding_takes_lies_in_its_interval_about_as_often_as_it_says(star
 def test_a_prior_at_the_level_of_crowded_crops_does_not_hold_the_curve_down():
     best = [fitted(*records(seed, 6, 0.06)).bearing.mean[4:8].mean() for seed in range(4)]
     assert np.mean(best) == pytest.approx(TRUTH[4:8].mean(), rel=0.08)
+
+
+def test_stools_so_crowded_that_they_bear_nothing_do_not_flatten_the_cost():
+    made = [records(seed, 6, 0.11, bare_ones=True) for seed in range(3)]
+    assert min((crop == 0).mean() for _, crop, _, _ in made) > 0.1
+    cost = [float(found.share @ found.cost) for found in (fitted(*one) for one in made)]
+    assert np.mean(cost) == pytest.approx(0.11, rel=0.2)
 
 
 def test_few_years_tell_less_of_what_is_usual_than_a_normal_would_say():

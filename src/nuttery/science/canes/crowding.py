@@ -256,7 +256,8 @@ def fit_crop_of_stool(
             prior is that of the curve found (empirical Bayes), its shape is kept.
     Valid:  stools of different counts among the records; where all stand with as many, the prior
             of crowding comes back.
-    Limits: variance grows with the crop expected; the variances are taken as known, but for that
+    Limits: crops of nothing tell where the fit expects a crop (active set of a line cut at zero);
+            variance grows with the crop expected; the variances are taken as known, but for that
             of the years' mean (`Bearing.of_years`).
 
     Examples
@@ -281,10 +282,10 @@ def fit_crop_of_stool(
     at = _AtStarts(prior)
     logs = np.array([*FIRST_LOGS, np.log(0.1 * crops.mean() ** 2)])
     usual = max(float((stools @ prior.curve).sum()), 1e-9)
-    expected = stools @ (prior.curve * crops.sum() / usual)
+    expected = (crops > 0) * (stools @ (prior.curve * crops.sum() / usual))
     best = int(prior.share.argmax())
     for _ in range(ROUNDS):
-        records = CropEffects.of(columns, crops, groups, expected)
+        records = _telling(columns, crops, groups, expected)
         logs = _variances(records, at, best, logs)
         posterior = at.posterior(records.told(*np.exp(logs)))
         best, mean = int(posterior.share.argmax()), posterior.mean
@@ -297,6 +298,18 @@ def fit_crop_of_stool(
     return CropOfStool(
         bearing, prior.starts, posterior.share, posterior.means, posterior.covariances
     )
+
+
+def _telling(
+    columns: Floats, crops: Floats, groups: tuple[Ints, Ints], expected: Floats
+) -> CropEffects:
+    """Records that tell of the line, which a stool that is to bear nothing has left.
+
+    A crop of nothing tells only while something was to be expected.
+    """
+    tells = (crops > 0) | (expected > 0)
+    shrubs, years = (np.unique(part[tells], return_inverse=True)[1] for part in groups)
+    return CropEffects.of(columns[tells], crops[tells], (shrubs, years), expected[tells])
 
 
 def _at_level(prior: CropPrior, level: float) -> CropPrior:
