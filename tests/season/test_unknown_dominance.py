@@ -20,6 +20,7 @@ from nuttery.records import (
 from nuttery.science.pollen import Hierarchy
 from nuttery.season.crosses import cross_plan
 from nuttery.season.dominance import narrowed, order_told
+from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.lineage import crosses_used, family, inferred
 from nuttery.season.pollen import pollen
 
@@ -125,3 +126,29 @@ def test_pollen_and_crosses_answer_where_an_order_is_unknown(planted):
     for cross in cross_plan(planting, 2).crosses:
         low, high = accepts(cross.seed, cross.pollen)
         assert low == pytest.approx(high)
+
+
+@pytest.mark.parametrize(
+    ("reports", "told"),
+    [
+        ([alleles(2, 5, shrub="A1")], "A1 was reported 2 and 5, its parents Mum 1 and 3"),
+        (
+            [
+                alleles(1, 1, parent="Dad"),
+                alleles(2, 2, parent="Neighbour"),
+                alleles(3, 5, shrub="A2"),
+            ],
+            "A2 was reported 3 and 5, its parents Mum 1 and 3, Dad 1 and 1, Neighbour 2 and 2",
+        ),
+    ],
+)
+def test_a_report_that_the_parents_forbid_is_refused_by_name(planted, reports, told):
+    with pytest.raises(NotEnoughKnown, match=f"S-alleles known: {told}"):
+        inferred(family(planted(*reports)))
+
+
+def test_a_report_that_one_of_the_possible_fathers_allows_is_taken(planted):
+    reports = alleles(1, 1, parent="Dad"), alleles(5, 2, parent="Neighbour")
+    told = family(planted(*reports, alleles(3, 5, shrub="A2")))
+    posterior = inferred(told)
+    assert posterior.probability[told.names.index("A2")].max() == pytest.approx(1)

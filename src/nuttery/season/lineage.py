@@ -15,6 +15,7 @@ from nuttery.science.pollen import (
     published_hierarchy,
 )
 from nuttery.season.dominance import order_told
+from nuttery.season.errors import NotEnoughKnown
 from nuttery.season.planting import Planting
 from nuttery.store import ShrubState
 
@@ -202,8 +203,14 @@ def inferred(told: Family, hints: Mapping[int, Floats] | None = None) -> Genotyp
     each as likely: frequencies among hybrids have not been published. A cross whose meaning hangs
     on an allele of unknown place is left out. A tested shrub with such an allele that no tested
     parent has is taken for a plant of unknown parents: its siblings do not learn of the allele.
+
+    Raises
+    ------
+    NotEnoughKnown
+        Where a test report cannot be true of a shrub whose parents were tested too.
     """
     placed = placed_alleles(published_hierarchy(remembered=True))
+    refuse_impossible(told)
     alleles = sorted({*placed, *(a for pair in told.known.values() for a in pair)})
     strangers = _strangers(told, set(placed))
     mothers = [OUTSIDE if k in strangers else m for k, m in enumerate(told.mother)]
@@ -220,6 +227,37 @@ def inferred(told: Family, hints: Mapping[int, Floats] | None = None) -> Genotyp
         hints=hints,
         effort=EFFORT,
     )
+
+
+def refuse_impossible(told: Family) -> None:
+    """Refuse a tested shrub that can have got neither allele, or not both, from tested parents."""
+    for k, (first, second) in told.known.items():
+        fathers = (
+            [told.father[k]] if told.father[k] != OUTSIDE else [*told.possible_fathers.get(k, ())]
+        )
+        egg = _may_pass(told, [told.mother[k]])
+        pollen = _may_pass(told, fathers or [OUTSIDE])
+        ways = ((first, second), (second, first))
+        if not any((not egg or a in egg) and (not pollen or b in pollen) for a, b in ways):
+            who = [told.mother[k], *fathers]
+            found = ", ".join(
+                f"{told.names[p]} {_pair(told.known[p])}" for p in who if p in told.known
+            )
+            raise NotEnoughKnown(
+                f"S-alleles known: {told.names[k]} was reported {_pair((first, second))}, its "
+                f"parents {found}; expected one allele from each parent. Correct the report, or "
+                "who the parents are (parents known)"
+            )
+
+
+def _may_pass(told: Family, parents: Iterable[int]) -> set[int]:
+    """Alleles that one of several parents may pass on; empty if one of them was never tested."""
+    pairs = [told.known.get(p) for p in parents]
+    return set() if None in pairs else {a for pair in pairs if pair for a in pair}
+
+
+def _pair(pair: tuple[int, int]) -> str:
+    return f"{pair[0]} and {pair[1]}"
 
 
 def _strangers(told: Family, placed: set[int]) -> set[int]:

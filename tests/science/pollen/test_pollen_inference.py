@@ -152,6 +152,23 @@ def test_an_unknown_order_gives_a_range_and_no_guess():
         _ = found.compatibility
 
 
+def test_a_tested_plant_of_unknown_parents_may_have_an_allele_that_others_lack(monkeypatch):
+    """Its offspring inherit the allele, though no unknown parent brings it; drawn as summed."""
+    words = {
+        "alleles": [1, 2, 9],
+        "frequencies": [0.5, 0.5, 0.0],
+        "hierarchy": Hierarchy({1: 1, 2: 2, 9: 3}),
+        "known": {0: (2, 9)},
+        "crosses": [(2, 1, True)],
+    }
+    summed = infer_genotypes([-1, 0, 0], [-1, -1, -1], **words)
+    monkeypatch.setattr("nuttery.science.pollen.inference.LARGEST_TABLE", 1)
+    drawn = infer_genotypes([-1, 0, 0], [-1, -1, -1], **words)
+    assert (summed.exact, drawn.exact) == (True, False)
+    assert drawn.probability == pytest.approx(summed.probability, abs=0.02)
+    assert drawn.probability[0].max() == 1
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_drawn_answers_agree_with_enumeration_within_their_stated_error(name, monkeypatch):
     monkeypatch.setattr("nuttery.science.pollen.inference.LARGEST_TABLE", 1)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from nuttery.science.arguments import Floats, Ints
+from nuttery.science.arguments import Bools, Floats, Ints
 from nuttery.science.errors import BadArgumentError
 from nuttery.science.pollen.evidence import GenotypeNetwork
 
@@ -62,6 +62,7 @@ class _Arrays(NamedTuple):
     mate_start: Ints
     mate: Ints  # crossed with, or sharing a child with
     base: Floats  # (genets, pairs) open genotypes times hints
+    told: Bools  # (genets,) one open genotype and unknown parents, who then tell nothing
     first: Ints
     second: Ints
     pair_of: Ints  # (A, A)
@@ -186,12 +187,17 @@ def _arrays(network: GenotypeNetwork, kept: Ints) -> _Arrays:
         mate_start=mate_start,
         mate=mate,
         base=base,
+        told=np.array([_is_told(network, int(g)) for g in kept], dtype=np.bool_),
         first=letters.first,
         second=letters.second,
         pair_of=letters.makes.argmax(axis=2).astype(np.int64),
         frequencies=letters.frequencies,
         accepts=letters.accepts[0],
     )
+
+
+def _is_told(network: GenotypeNetwork, genet: int) -> bool:
+    return len(network.states[genet]) == 1 and not network.family.parents(genet)
 
 
 # Called from compiled code only; without wrappers for Python they compile a fifth faster.
@@ -244,7 +250,7 @@ def _times_descent(
         chance = egg[a] * pollen[b]
         if a != b:
             chance += egg[b] * pollen[a]
-        weight[g] *= chance
+        weight[g] *= 1.0 if w.told[c] else chance
         total += weight[g]
     return total
 
