@@ -1,5 +1,7 @@
 .DEFAULT_GOAL := help
 PYTHON ?= python3
+# Bytecode is kept even where a shell forbids it, or every command would compile its libraries anew.
+unexport PYTHONDONTWRITEBYTECODE
 VENV := .venv
 PY := $(VENV)/bin/python
 ON ?= 2026-04-12

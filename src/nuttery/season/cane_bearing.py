@@ -8,7 +8,7 @@ the assumed charge, and stools that stood with more and with fewer canes move it
 """
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from nuttery.science.arguments import Floats
 from nuttery.science.canes import (
@@ -89,7 +89,7 @@ def prior_of(planting: Planting, crop: float, canes: Floats) -> CropPrior:
     start = start * crop / float(start @ canes)
     wanted, charge = planting.value("canes.target"), planting.value("canes.crowding")
     many = np.arange(2.0, MOST_WANTED + 1)
-    share = stats.norm.pdf(np.log(many / wanted.value) / START_SPREAD) / many
+    share = np.exp(-((np.log(many / wanted.value) / START_SPREAD) ** 2) / 2) / many
     low, high = charge.low or 0.0, charge.high or 2 * charge.value
     best = float(start.max())
     return CropPrior(
@@ -98,7 +98,7 @@ def prior_of(planting: Planting, crop: float, canes: Floats) -> CropPrior:
         starts=many,
         share=np.asarray(share / share.sum()),
         cost=charge.value * best,
-        cost_sd=max(0.1, (high - low) / (2 * stats.norm.ppf(0.9))) * best,
+        cost_sd=max(0.1, (high - low) / (2 * special.ndtri(0.9))) * best,
     )
 
 

@@ -5,7 +5,7 @@ from datetime import date
 from typing import get_args
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from nuttery.records import Bark, CaneLabelled, RingsCounted
 from nuttery.records.cane_notes import SIZE_CLASS_MM
@@ -50,7 +50,7 @@ def judged(spread: float, oldest: int | None = None) -> Floats:
     ages = np.arange(AGES)
     sd = spread * np.clip((ages - 1) / (FULL_DOUBT - 1), 0, 1)
     edges = np.arange(1.5, AGES - 1)
-    below = stats.norm.cdf((edges - ages[:, None]) / np.maximum(sd, 1e-9)[:, None])
+    below = special.ndtr((edges - ages[:, None]) / np.maximum(sd, 1e-9)[:, None])
     chance = np.zeros((AGES, AGES))
     chance[:, 1:] = np.diff(below, axis=1, prepend=0.0, append=1.0)
     chance[0] = 0.0

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from nuttery.science.canes import (
     CropPrior,
@@ -12,6 +13,7 @@ from nuttery.science.canes import (
     known_crowding,
     project,
 )
+from nuttery.science.canes.crowding import mean_above_zero
 
 TRUTH = np.array([0, 0, 0.02, 0.05, 0.09, 0.11, 0.11, 0.1, 0.09, 0.07, 0.05, 0.03])
 AGES = len(TRUTH)
@@ -143,3 +145,10 @@ def test_an_outlook_takes_what_crowding_takes_from_every_crowded_stool():
 def test_a_wrong_argument_is_told_with_what_was_found(call, told):
     with pytest.raises(ValueError, match=told):
         call()
+
+
+@pytest.mark.parametrize(("mean", "sd"), [(0.0, 1.0), (5.0, 1.0), (-3.0, 1.0), (-20.0, 2.0)])
+def test_the_mean_of_a_normal_cut_off_at_zero_is_that_of_scipy(mean, sd):
+    """SciPy 1.x, stats.truncnorm: the same mean from a general-purpose library."""
+    expected = stats.truncnorm.mean(-mean / sd, np.inf, loc=mean, scale=sd)
+    assert mean_above_zero(np.array(mean), np.array(sd)) == pytest.approx(expected, rel=1e-9)

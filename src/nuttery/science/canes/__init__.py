@@ -10,12 +10,8 @@ from nuttery.science.canes.allometry import (
 )
 from nuttery.science.canes.bearing import Bearing, assumed_bearing, fit_bearing, known_bearing
 from nuttery.science.canes.check import check_plan
-from nuttery.science.canes.crowding import (
-    CropOfStool,
-    CropPrior,
-    fit_crop_of_stool,
-    known_crowding,
-)
+from nuttery.science.canes.crowding import CropOfStool, known_crowding
+from nuttery.science.canes.crowding_fit import CropPrior, fit_crop_of_stool
 from nuttery.science.canes.many_stools import Effort, Progress
 from nuttery.science.canes.outlook import (
     Outlook,

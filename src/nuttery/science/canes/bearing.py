@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import linalg, optimize, stats
+from scipy import linalg, optimize, special
 
 from nuttery.reference import value
 from nuttery.science.arguments import Floats, Ints, float_array, int_array, same_length
@@ -92,7 +92,7 @@ class Bearing:
         if count <= 1:
             return 0.0
         middle = 0.5 + COVERAGE / 2
-        wider = float(stats.t.ppf(middle, count - 1) / stats.norm.ppf(middle))
+        wider = float(special.stdtrit(count - 1, middle) / special.ndtri(middle))
         return wider**2 * self.year_variance / count
 
     def draw(self, rng: np.random.Generator, draws: int) -> Floats:
@@ -120,7 +120,7 @@ class Bearing:
                [0. , 0. , 1.5]])
         """
         if self.assumed:
-            spread = 2 * stats.norm.ppf(0.5 + COVERAGE / 2)
+            spread = 2 * special.ndtri(0.5 + COVERAGE / 2)
             peak = int(self.mean.argmax())
             sd = np.log(self.high[peak] / self.low[peak]) / spread
             factors: Floats = np.exp(sd * rng.standard_normal(draws))
@@ -223,7 +223,7 @@ def assumed_bearing(ages: int) -> Bearing:
     age = np.arange(count, dtype=np.float64)
     shape = np.interp(age, [first, peak, 10.0], [0.0, 1.0, at_ten])
     shape = np.where(age > 10, at_ten * at_ten ** ((age - 10) / (10 - peak)), shape)
-    spread = stats.norm.ppf(0.5 + COVERAGE / 2)
+    spread = special.ndtri(0.5 + COVERAGE / 2)
     factor = np.array([best.value, best.low, best.high], dtype=np.float64)
     mean, low, high = factor[:, None] * shape
     sd = (high - low) / (2 * spread)
@@ -365,5 +365,5 @@ def _bearing(mean: Floats, fit: _Fit, records: int, winters: int) -> Bearing:
         winters=winters,
         assumed=False,
     )
-    wide = stats.norm.ppf(0.5 + COVERAGE / 2) * np.sqrt(np.diag(bearing.covariance()))
+    wide = special.ndtri(0.5 + COVERAGE / 2) * np.sqrt(np.diag(bearing.covariance()))
     return replace(bearing, low=np.maximum(0.0, mean - wide), high=mean + wide)

@@ -27,7 +27,6 @@ SPREAD = 0.3  # how far below a stool's best they may be, share of the charge fo
 BOX = 0.2  # change of prices at most in a round to begin with, share of the unit
 SHRINK, GROW = 0.85, 1.3  # that change after a round that brought no better bound, and one that did
 MIXED = 0.8  # share of the distance allowed at which a mixture is made whole
-TRIES = 24  # stools of which the one goes on that loses least by a cut less
 SWEEPS = 4  # times that each stool is planned again within what the others leave
 JOINT_CELLS = 400  # stools · years · ages up to which the whole is solved as one model
 JOINT_NODES = 20_000
