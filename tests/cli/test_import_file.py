@@ -65,3 +65,16 @@ def test_the_other_mark_than_the_declared_is_named(bring):
     status, _, err = bring("--decimal", "point", "--dates", "day first")
     assert status == 1
     assert "found '1,234', expected a number with a decimal point" in err
+
+
+def test_a_value_of_an_unknown_name_is_refused_whole_and_a_known_one_kept(fresh, tmp_path, capsys):
+    file, where = tmp_path / "values.csv", ["--planting", str(fresh)]
+    head = "kind,day seen,name,value\nvalue set,2026-04-01,canes.target,9\n"
+    file.write_text(head + "value set,2026-04-01,canes.targit,12\n")
+    assert run(["import", str(file), *where]) == 2
+    told = " ".join(capsys.readouterr().err.split())
+    assert "values.csv: value: found 'canes.targit'" in told
+    assert "canes.target" in told
+    file.write_text(head)
+    assert run(["import", str(file), *where]) == 0
+    assert "1 note added" in capsys.readouterr().out

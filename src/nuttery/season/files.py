@@ -15,10 +15,12 @@ from nuttery.exchange import (
     write_table,
     write_template,
 )
-from nuttery.records import utc_now
+from nuttery.records import ValueSet, utc_now
+from nuttery.season.errors import WrongQuestion
 from nuttery.season.line import Line
 from nuttery.season.plan import SeasonPlan
 from nuttery.season.planting import Planting
+from nuttery.season.values import held_value
 from nuttery.store import NotKnown
 
 DayOrder = Literal["day first", "month first", "year first"]
@@ -69,7 +71,7 @@ def look_into(
     ValueError
         With every fault of the file: sheet, row, column, found and expected.
     """
-    return read_notes(
+    found = read_notes(
         file,
         planting=planting.about.planting,
         units=planting.about.units,
@@ -79,6 +81,18 @@ def look_into(
         decimal_mark=decimal_mark,
         known_shrubs=_every_tag(planting),
     )
+    _refuse_unknown_values(planting, file, found)
+    return found
+
+
+def _refuse_unknown_values(planting: Planting, file: Path, found: ImportedNotes) -> None:
+    """Refuse a value of a name that means nothing here; those kept long ago may stand."""
+    for note in found.unknown_to(_Kept(planting)):
+        if isinstance(note, ValueSet):
+            try:
+                held_value(planting, note.name)
+            except WrongQuestion as unknown:
+                raise WrongQuestion(f"{file.name}: {unknown}") from None
 
 
 def _every_tag(planting: Planting) -> frozenset[str]:
