@@ -87,7 +87,8 @@ def _shrub(
     x, y = float(at[0]), float(at[1])
     words = "no stigmas expected" if value is None else f"pollen taken in {cover:.0%} of its season"
     inside = f"<title>{outlook.tags[k]}: {words}</title>" + mark(kind, x, y, radius, value)
-    if to is not None and outlook.tags[k] == to.tag:
+    chosen = to is not None and outlook.tags[k] == to.tag
+    if chosen:
         inside += (
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{1.35 * radius:.1f}" fill="none" '
             f'stroke="{ACCENT}" stroke-width="3"/>'
@@ -97,7 +98,8 @@ def _shrub(
         low = 0.32 * radius * (1.4 if kind == "triangle" else 1)
         extra = f'text-anchor="middle" fill="{fill}"'
         inside += text(x, y + low, outlook.tags[k], size=0.56 * radius, extra=extra)
-    return f"<g>{inside}</g>"
+    here = ' data-here="true"' if chosen else ""
+    return f"<g{here}>{inside}</g>"
 
 
 def _flows(outlook: PollenOutlook, to: Overlap, at: np.ndarray, radius: float) -> Iterator[str]:

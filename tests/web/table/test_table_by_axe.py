@@ -107,3 +107,25 @@ def test_a_tag_typed_marks_its_shrub_and_a_tap_tells_a_mark(browser, server, set
     page.locator("#crop-years .paper g rect").last.hover()
     assert "shrubs" in page.locator("#crop-years .said").text_content()
     context.close()
+
+
+MIDDLE = """paper => {
+  const frame = paper.getBoundingClientRect();
+  const here = paper.querySelector("[data-here]").getBoundingClientRect();
+  const middle = here.left + here.width / 2 - frame.left + paper.scrollLeft - frame.width / 2;
+  return [paper.scrollLeft, Math.min(Math.max(0, middle), paper.scrollWidth - paper.clientWidth)];
+}"""
+
+
+@pytest.mark.parametrize("shrub", ["1-01", "1-04"])
+def test_the_plan_of_pollen_begins_at_the_shrub_chosen_where_it_is_wider_than_the_page(
+    browser, server, settle, shrub
+):
+    context = browser.new_context(base_url=server.address, viewport=SIZES["phone"]["viewport"])
+    page = context.new_page()
+    settle(page, server.address, f"/pollen?to={shrub}")
+    paper = page.locator(".paper", has=page.locator("[data-here]"))
+    begins, middle = paper.evaluate(MIDDLE)
+    assert begins == pytest.approx(middle, abs=2)
+    assert page.evaluate("window.scrollY") == 0
+    context.close()

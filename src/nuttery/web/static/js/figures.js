@@ -1,4 +1,5 @@
-// Charts: what a mark means is told below the picture when it is tapped, pointed at or reached by keys.
+// Charts: what a mark means is told below the picture when it is tapped, pointed at or reached by keys;
+// a picture wider than the page begins at the shrub that was chosen.
 
 for (const paper of document.querySelectorAll(".paper")) {
   const said = paper.parentElement.querySelector(".said");
@@ -11,4 +12,12 @@ for (const paper of document.querySelectorAll(".paper")) {
   };
   paper.addEventListener("pointerover", tell);
   paper.addEventListener("click", tell);
+  const here = paper.querySelector("[data-here]")?.getBoundingClientRect();
+  if (here) {
+    const frame = paper.getBoundingClientRect();
+    paper.scrollBy(
+      here.left + here.width / 2 - frame.left - frame.width / 2,
+      here.top + here.height / 2 - frame.top - frame.height / 2,
+    );
+  }
 }
